@@ -19,9 +19,9 @@ const (
 	Millimetre Length = 1_000_000_000
 	Metre      Length = 1_000_000_000_000
 
-	Microinch Length = 25_400          // exact, since 1 in = 25.4 mm
-	Tenth     Length = 2_540_000       // a ten-thousandth of an inch, "a tenth" in the shop
-	Thou      Length = 25_400_000      // a thousandth of an inch
+	Microinch Length = 25_400     // exact, since 1 in = 25.4 mm
+	Tenth     Length = 2_540_000  // a ten-thousandth of an inch, "a tenth" in the shop
+	Thou      Length = 25_400_000 // a thousandth of an inch
 	Inch      Length = 25_400_000_000
 )
 
