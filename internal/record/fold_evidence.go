@@ -213,14 +213,7 @@ func (s *State) ofPresentRound(item *Item) bool {
 	case *Finding:
 		return t.Severity == SeverityDamage
 	case *Reading:
-		f := s.feature[t.Feature]
-		if f == nil {
-			return true
-		}
-		// The status that it would have without the strike.
-		r := &ReadingState{Item: target, Reading: t.Reading, Status: ReadingCounts}
-		s.place(r, f, s.oneRework(), s.struckReworks())
-		return r.Status != ReadingEarlierRound
+		return s.PlacedWithoutStrike(&ReadingState{Item: target, Reading: t.Reading}) != ReadingEarlierRound
 	}
 	return true
 }

@@ -287,3 +287,14 @@ func (s *State) foldConcessions() {
 		}
 	}
 }
+
+// PlacedWithoutStrike is the status that a struck reading would have if nothing struck it.
+func (s *State) PlacedWithoutStrike(r *ReadingState) ReadingStatus {
+	f := s.feature[r.Feature]
+	if f == nil {
+		return ReadingWithoutEffect
+	}
+	free := &ReadingState{Item: r.Item, Reading: r.Reading, Status: ReadingCounts, Setup: r.Setup}
+	s.place(free, f, s.oneRework(), s.struckReworks())
+	return free.Status
+}
