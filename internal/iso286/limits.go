@@ -64,7 +64,7 @@ func LimitsOf(nominal length.Length, c Class) (Limits, error) {
 	switch {
 	case row.half:
 		printed.value = tolerance.Value / 2 // every standard tolerance is an even number of picometres
-		printed.mark = "definition"
+		printed.mark, printed.sources = "definition", nil
 		what = "half of " + c.Grade.String() + ", " + what
 	case strings.EqualFold(c.Letters, "h"):
 		printed.mark = "definition" // h and H are the letters whose deviation is nothing
@@ -220,10 +220,6 @@ func stepsInWords(steps []Step) string {
 	}
 	words := make([]string, len(joined))
 	for i, s := range joined {
-		if s.Over == 0 {
-			words[i] = "up to " + s.Upto.String()
-			continue
-		}
 		words[i] = s.String()
 	}
 	return strings.Join(words, " and ")

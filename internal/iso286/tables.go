@@ -32,8 +32,13 @@ type Step struct{ Over, Upto length.Length }
 
 func (s Step) contains(nominal length.Length) bool { return s.Over < nominal && nominal <= s.Upto }
 
-// String reads, for example, "above 50 mm up to 80 mm".
-func (s Step) String() string { return "above " + s.Over.String() + " up to " + s.Upto.String() }
+// String reads, for example, "above 50 mm up to 80 mm", or "up to 3 mm" for what begins at nothing.
+func (s Step) String() string {
+	if s.Over == 0 {
+		return "up to " + s.Upto.String()
+	}
+	return "above " + s.Over.String() + " up to " + s.Upto.String()
+}
 
 // cell is one printed number with what is known about it.
 type cell struct {
