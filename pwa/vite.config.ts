@@ -9,7 +9,7 @@ const jsx = { runtime: "automatic", importSource: "preact" } as const;
 export default defineConfig({
   appType: "spa",
   oxc: { jsx },
-  plugins: [offline(resolve(import.meta.dirname, "../build/engine"))],
+  plugins: [...offline(resolve(import.meta.dirname, "../build/engine"))],
   build: {
     outDir: "dist",
     emptyOutDir: false, // the plug-in empties it and keeps the note that lets Go embed an unbuilt folder
@@ -23,5 +23,6 @@ export default defineConfig({
   test: {
     include: ["tests/**/*.test.{ts,tsx}", "src/**/*.test.{ts,tsx}"],
     environment: "node",
+    setupFiles: ["tests/setup.ts"],
   },
 });

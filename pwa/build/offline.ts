@@ -89,16 +89,15 @@ function sizes(dist: string): string {
   return `page ${(page / 1000).toFixed(1)} kB, engine ${(engine / 1000).toFixed(1)} kB (Brotli)`;
 }
 
-/** @param engineDir where the engine was built, absolute */
-export function offline(engineDir: string): Plugin {
-  let root = "";
-  let dist = "";
+/** The plug-ins for building and for developing. @param engineDir where the engine was built, absolute */
+export function offline(engineDir: string): Plugin[] {
+  return [forBuilding(engineDir), forDeveloping(engineDir)];
+}
+
+function forDeveloping(engineDir: string): Plugin {
   return {
-    name: "runtrue:offline",
-    configResolved(config) {
-      root = config.root;
-      dist = resolve(root, config.build.outDir);
-    },
+    name: "runtrue:engine",
+    apply: "serve",
     configureServer(server) {
       server.middlewares.use((request, response, next) => {
         const name = (request.url ?? "").split("?")[0]!.slice(1);
@@ -107,6 +106,19 @@ export function offline(engineDir: string): Plugin {
         response.setHeader("Content-Type", name.endsWith(".wasm") ? "application/wasm" : "text/javascript");
         response.end(readFileSync(file));
       });
+    },
+  };
+}
+
+function forBuilding(engineDir: string): Plugin {
+  let root = "";
+  let dist = "";
+  return {
+    name: "runtrue:offline",
+    apply: "build",
+    configResolved(config) {
+      root = config.root;
+      dist = resolve(root, config.build.outDir);
     },
     buildStart() {
       if (this.meta.watchMode) return;

@@ -131,4 +131,12 @@ export interface Backend {
   syncNow(): Promise<void>;
   /** Loads the newer version that the service worker has ready; only when nothing is unsaved. */
   applyUpdate(): void;
+
+  // Not every backend has these (a fake one may leave them out).
+  /** May readings be kept here? Not in a browser tab on iOS, whose storage the system deletes: `save` then refuses with the same words. */
+  readonly mayCapture?: { readonly value: { ok: boolean; words: string } };
+  /** The code of the link that opened the page (`#enter=CODE`), already removed from the address; "" without one or once used. */
+  readonly invitation?: { readonly value: string };
+  /** The page says that something is typed and not yet kept: no update takes over meanwhile. */
+  typing?(open: boolean): void;
 }
