@@ -7,7 +7,7 @@
 import type { Disk } from "../disk/disk.ts";
 import { PhotoShelf } from "../disk/photos.ts";
 import { Queue } from "../disk/queue.ts";
-import type { StoredSession } from "../disk/schema.ts";
+import type { ClockNote, StoredSession } from "../disk/schema.ts";
 import { SessionShelf } from "../disk/session.ts";
 import { Access, NotEntered } from "./access.ts";
 import { Live } from "./live.ts";
@@ -25,8 +25,10 @@ export interface Outcome { /** jobs with entries that are new on this device; wh
 
 export interface Told {
   round(outcome: Outcome): void;
-  state(part: { busy?: boolean; trouble?: string; online?: boolean; lastAnswerMs?: number }): void;
+  state(part: { busy?: boolean; trouble?: string; online?: boolean }): void;
   session(session: StoredSession): void;
+  /** The server answered, with its time. */
+  clock(note: ClockNote): void;
 }
 
 /** Another server answers at this address. Nothing may be sent to it. */
@@ -180,8 +182,9 @@ export class Sync {
     const wall = this.around.now();
     const off = Math.round(time_ms - (trip.sent + trip.received) / 2);
     this.fresh();
-    this.told.state({ lastAnswerMs: time_ms });
-    this.noted = this.sessions.putClock({ off_ms: off, server_ms: time_ms, wall_ms: wall, highest_wall_ms: wall })
+    const note: ClockNote = { off_ms: off, server_ms: time_ms, wall_ms: wall, highest_wall_ms: wall };
+    this.told.clock(note);
+    this.noted = this.sessions.putClock(note)
       .catch((cause: unknown) => this.told.state({ trouble: words(cause) }));
   }
 

@@ -49,6 +49,7 @@ export class Device {
         if (part.online !== undefined) this.online = part.online;
       },
       session: () => undefined,
+      clock: () => undefined,
     };
   }
 

@@ -86,6 +86,6 @@ test("every saved entry is finally on the server once and on every device", asyn
         await d.disk.db.close();
       }
     }),
-    { numRuns: 150 },
+    { numRuns: 300 },
   );
 }, 120_000);
