@@ -171,6 +171,8 @@ type Characteristic struct {
 	Required   bool              `json:"required"`
 	// Doubtful is set where a set-up's doubt or overdue calibration, not the numbers, made it "cannot be told".
 	Doubtful string `json:"doubtful,omitempty"`
+	// Open is set where readings rest on a set-up to a master whose closing zero check is still missing: the verdict is provisional and cannot clear.
+	Open bool `json:"open,omitempty"`
 }
 
 // StationName names one station of the plan.

@@ -1,0 +1,235 @@
+package verdict
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"runtrue/internal/spindle"
+)
+
+// sweep is what one set-up read round the part at one plane, under one indicator zero. It is compared and averaged as a whole, never station by station.
+type sweep struct {
+	setup  SetupState
+	plane  string
+	angles []int64     // ascending, thousandths of a degree
+	values []float64   // mean reading at each angle, µm, from an arbitrary zero
+	raw    [][]float64 // the repeats
+	ids    [][]string
+	people []string
+	drift  *float64 // closing reading minus the first at that angle, µm
+	repeat repeatability
+	doubt  string
+	notes  []string
+}
+
+// sweeps gathers the sweeps for a characteristic, in the order of the planes of the plan, then by set-up.
+func (r *reader) sweeps(characteristic string) (list []sweep, faults []string) {
+	use, faults := r.readings(characteristic)
+	type closing struct {
+		angle int64
+		value float64
+		n     int
+	}
+	var ends []closing
+	var means []spindle.Meaning
+	for _, o := range use {
+		raw, _, err := deviation(r.in.Spec, r.in.Setups[o.Reading.Setup], o.Reading)
+		if err != nil {
+			continue // reported by readings
+		}
+		i := slices.IndexFunc(list, func(s sweep) bool { return s.setup.ID == o.Reading.Setup && s.plane == o.Reading.Plane })
+		if i < 0 {
+			i = len(list)
+			s := r.in.Setups[o.Reading.Setup]
+			s.ID = o.Reading.Setup
+			list = append(list, sweep{setup: s, plane: o.Reading.Plane, doubt: doubt(s, zero{}, nil), notes: sweepNotes(s)})
+			ends = append(ends, closing{})
+			means = append(means, o.Reading.Means)
+		}
+		s := &list[i]
+		if means[i] != o.Reading.Means && s.doubt == "" {
+			s.doubt = "the readings of the sweep do not all mean the same: correct or strike those that differ"
+		}
+		s.people = addNote(s.people, o.Person)
+		if o.Reading.Closing {
+			c := &ends[i]
+			c.angle, c.value, c.n = o.Reading.Angle, c.value+raw, c.n+1
+			continue
+		}
+		j, found := slices.BinarySearch(s.angles, o.Reading.Angle)
+		if !found {
+			s.angles = slices.Insert(s.angles, j, o.Reading.Angle)
+			s.raw = slices.Insert(s.raw, j, nil)
+			s.ids = slices.Insert(s.ids, j, nil)
+		}
+		s.raw[j] = append(s.raw[j], raw)
+		s.ids[j] = append(s.ids[j], o.ID)
+	}
+	for i := range list {
+		s := &list[i]
+		for _, raw := range s.raw {
+			m := 0.0
+			for _, v := range raw {
+				m += v
+			}
+			s.values = append(s.values, m/float64(len(raw)))
+		}
+		s.repeat = s.repeats()
+		if j, found := slices.BinarySearch(s.angles, ends[i].angle); ends[i].n > 0 && found {
+			s.drift = pointer(ends[i].value/float64(ends[i].n) - s.values[j])
+		}
+	}
+	planes := plannedPlanes(r.in.Spec)
+	at := func(name string) int {
+		if i := slices.IndexFunc(planes, func(p spindle.Plane) bool { return p.Name == name }); i >= 0 {
+			return i
+		}
+		return len(planes)
+	}
+	slices.SortStableFunc(list, func(a, b sweep) int {
+		return cmp.Or(cmp.Compare(at(a.plane), at(b.plane)), strings.Compare(a.plane, b.plane), strings.Compare(a.setup.ID, b.setup.ID))
+	})
+	return list, faults
+}
+
+func sweepNotes(s SetupState) (notes []string) {
+	if len(s.Gauge.BlindTo) > 0 {
+		notes = append(notes, blindWords(s.Gauge))
+	}
+	if strings.Contains(strings.ToLower(s.Support), "v-block") {
+		notes = append(notes, "V-blocks put the form of the seats they bear on into every reading")
+	}
+	return notes
+}
+
+// repeats pools the repeats of the sweep as poolRepeats does for sizes.
+func (s sweep) repeats() repeatability {
+	stations := make([]station, len(s.raw))
+	for i, raw := range s.raw {
+		stations[i].groups = []group{{basis: basis{setup: s.setup}, raw: raw}}
+	}
+	return poolRepeats(stations)[s.setup.ID]
+}
+
+// estimate gives a figure of the sweep its uncertainty. The factor is the root of the sum of the squared weights of the single readings in the figure: √2 for a
+// difference of two. The indicator's calibration cancels in every such figure; without a study of its repeatability it stands in, once.
+func (s sweep) estimate(um, factor float64) estimate {
+	e := estimate{um: um}
+	g := s.setup.Gauge
+	if !s.repeat.known {
+		t := calibration(s.setup, nil)[0]
+		t.source += ", in place of a repeatability study that the gauge lacks"
+		t.remedy = "a study of how well the gauge repeats"
+		e.terms = append(e.terms, t)
+	}
+	if s.repeat.s > 0 {
+		e.terms = append(e.terms, term{source: "repeatability on " + g.ID + s.repeat.from, given: exact(toLength(s.repeat.s)), distribution: "normal", um: float64(factor * s.repeat.s), remedy: "more sweeps"})
+	}
+	if g.Resolution > 0 {
+		e.terms = append(e.terms, term{source: "resolution of " + g.ID, given: exact(g.Resolution), distribution: "rectangular", um: float64(factor*g.Resolution.Micrometres()) / math.Sqrt(12), remedy: "a gauge that resolves finer"})
+	}
+	if s.drift != nil && *s.drift != 0 {
+		d := math.Abs(*s.drift)
+		e.terms = append(e.terms, term{within: s.setup.ID, source: "drift of the sweep", given: signedExact(toLength(*s.drift)), distribution: "triangular over ±|d|", um: d / math.Sqrt(6), remedy: "sweep again, with the indicator clamped and warm"})
+	}
+	return e
+}
+
+func (s sweep) runOut() estimate {
+	width, _, _ := extent(s.values)
+	return s.estimate(width, math.Sqrt2)
+}
+
+func (s sweep) degrees() []float64 {
+	deg := make([]float64, len(s.angles))
+	for i, a := range s.angles {
+		deg[i] = float64(a) / 1000
+	}
+	return deg
+}
+
+// resolves reports whether the sweep can tell eccentricity from lobing: eight or more stations equally spaced.
+func (s sweep) resolves() bool { return len(s.angles) >= 8 && evenlySpaced(s.angles) }
+
+// covers counts how many of the planned angles the sweep has.
+func (s sweep) covers(planned []int64) int {
+	n := 0
+	for _, a := range planned {
+		if slices.Contains(s.angles, a) {
+			n++
+		}
+	}
+	return n
+}
+
+// preferred picks, of the sweeps at each plane, those that decide: sound ones before doubtful, and of them those that cover most of the plan.
+// The planes are in order; complete says whether together they are what the plan wants.
+func (q *inquiry) preferred(all []sweep) (planes [][]sweep, complete bool) {
+	planned := q.in.Spec.AnglesFor(q.c.Name)
+	if len(planned) == 0 {
+		planned = []int64{0}
+	}
+	reach := func(s sweep) int { return s.covers(planned)*1000 + len(s.angles) }
+	var read []StationName
+	for i := 0; i < len(all); {
+		j := i
+		for j < len(all) && all[j].plane == all[i].plane {
+			j++
+		}
+		here := slices.Clone(all[i:j])
+		if slices.ContainsFunc(here, func(s sweep) bool { return s.doubt == "" }) {
+			here = slices.DeleteFunc(here, func(s sweep) bool { return s.doubt != "" })
+		}
+		most := slices.MaxFunc(here, func(a, b sweep) int { return cmp.Compare(reach(a), reach(b)) })
+		here = slices.DeleteFunc(here, func(s sweep) bool {
+			return s.covers(planned) < most.covers(planned) || len(s.angles) < min(leastStations, len(most.angles))
+		})
+		planes = append(planes, here)
+		for _, a := range most.angles {
+			read = append(read, StationName{Plane: most.plane, Angle: a})
+		}
+		i = j
+	}
+	return planes, q.count(read)
+}
+
+// reconciled makes one finding of the sweeps at one place, given the figure that each yields: their mean, or a clash where two differ beyond their uncertainties.
+func reconciled(sweeps []sweep, figures []estimate, where string) finding {
+	f := finding{estimate: mean(figures), where: where}
+	for i, s := range sweeps {
+		if f.doubt == "" {
+			f.doubt = s.doubt
+		}
+		for _, n := range s.notes {
+			f.notes = addNote(f.notes, n)
+		}
+		for j := range sweeps[:i] {
+			if delta, limit, agree := difference(figures[j], figures[i], false); !agree && f.clash == "" {
+				f.clash = "the sweeps of set-ups " + sweeps[j].setup.ID + " and " + s.setup.ID + " give " + exactTenth(figures[j].value()) + " and " + exactTenth(figures[i].value()) +
+					", which differ by " + exactTenth(delta.Abs()) + ", more than their uncertainties allow together (" + exactTenth(limit) + "): sweep again"
+			}
+		}
+	}
+	return f
+}
+
+// shown lists the readings of the sweeps for the picture; the outcome and p_c are those of the plane that they belong to.
+func (s sweep) shown(f finding) []Station {
+	u := s.estimate(0, 1).standard()
+	var out []Station
+	for i, a := range s.angles {
+		out = append(out, Station{Plane: s.plane, Angle: a, Value: toLength(s.values[i]), U: u, PC: f.pc, N: len(s.raw[i]),
+			People: s.people, IDs: s.ids[i], Clash: f.clash != "", Outcome: f.outcome})
+	}
+	return out
+}
+
+// spotWords names a plane in a sentence, or nothing where the plan has one without a name.
+func spotWords(plane string) string {
+	if plane == "" {
+		return ""
+	}
+	return planeWords(plane)
+}
