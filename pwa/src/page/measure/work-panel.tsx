@@ -1,0 +1,164 @@
+// The working part of measuring: the zero, the stations, the keypad, the verdict as it forms. A value goes typed → understood → (asked) → kept
+// on the device → next station; nothing advances before the device has it.
+
+import type { JSX } from "preact";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useSignal } from "@preact/signals";
+import type { ID, ReadingBody, Sheet, Understood } from "../../contract";
+import { useBackend, useSave } from "../backend-context";
+import { StrikeForm } from "../forms/strike";
+import { Keypad } from "../keypad/keypad";
+import { defaultUnit, openPad, ready, shown } from "../keypad/state";
+import type { Pad } from "../keypad/state";
+import { scale } from "../numbers/preference";
+import { fact, specOf, verdictOf } from "../reading-sheet";
+import type { Found } from "../reading-sheet";
+import { seenHeads } from "../seen";
+import { Trouble } from "../shell/dialog";
+import { words } from "../words";
+import { AllTaken, LeaveOpen } from "./closing";
+import { noteZero, takeUp } from "./in-use";
+import type { InUse } from "./in-use";
+import { meansFor, nextStation, purposeFor, stationKey, stationsOf, takenAt } from "./plan";
+import type { Station } from "./plan";
+import { GaugeStrip } from "./setup-sheet";
+import { SlipQuestion } from "./slip";
+import { StationPicture } from "./station-picture";
+import { VerdictStrip } from "./verdict-strip";
+
+/** What the next number is for. */
+type Target = { what: "zero"; which: "before" | "after" } | { what: "station"; at: Station } | { what: "done" };
+interface Kept { id: ID; key: string; text: string }
+
+export interface WorkProps { sheet: Sheet; found: Found; characteristic: string; read: string; inUse: InUse }
+
+export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkProps): JSX.Element {
+  const backend = useBackend();
+  const session = backend.session.value;
+  const spec = found.feature.spec, quantity = spec.geometry === "quantity";
+  const { purpose, blind } = purposeFor(session?.as ?? "technician", fact(sheet, "stage"));
+  const stations = useMemo(() => stationsOf(spec, read), [spec, read]);
+  const means = meansFor(inUse.body.mode, spec.geometry);
+  const pad = useSignal<Pad>(openPad(quantity ? quantityUnit() : defaultUnit(means[0]!, scale.value), means[0]!));
+  const [mine, setMine] = useState<Kept[]>([]);
+  const [picked, setPicked] = useState<Target | null>(null);
+  const [after, setAfter] = useState<Station | null>(null);
+  const [question, setQuestion] = useState<{ ask: string; typed: string; u: Understood; target: Target } | null>(null);
+  const [wrong, setWrong] = useState("");
+  const [undo, setUndo] = useState<Kept | null>(null);
+  const [leaving, setLeaving] = useState(false);
+  const asking = useRef(false);
+  const { busy, trouble, save } = useSave(sheet.job);
+
+  const line = (sheet.setups ?? []).find((s) => s.id === inUse.id);
+  const zeroed = inUse.before || (line ? line.zero_before_pm !== null : false);
+  const closed = inUse.after || (line ? line.zero_after_pm !== null : false);
+  const taken = new Map(takenAt(found.feature.readings, read, blind ? { purpose, person: session?.person.id ?? "" } : undefined));
+  const known = new Set((found.feature.readings ?? []).map((r) => r.id));
+  for (const k of mine) if (!known.has(k.id)) taken.set(k.key, (taken.get(k.key) ?? 0) + 1);
+  const target = picked ?? following();
+  const last = mine[mine.length - 1] ?? null;
+  const capture = backend.mayCapture?.value.ok ?? true;
+
+  useEffect(() => { backend.typing?.(ready(pad.value)); }, [pad.value.text]);
+  useEffect(() => () => backend.typing?.(false), []);
+
+  return (
+    <>
+      <GaugeStrip body={inUse.body} change={() => (inUse.body.mode === "indicator" || closed || !zeroed || quantity ? takeUp(sheet.job, inUse.body.mode === "indicator", null) : setLeaving(true))} />
+      <StationPicture spec={spec} stations={stations} taken={taken} verdict={blind ? null : verdictOf(found.feature, read) ?? verdictOf(found.feature, characteristic)}
+        target={target.what === "station" ? target.at : null} pick={(at) => setPicked({ what: "station", at })} readings={blind ? [] : (found.feature.readings ?? []).filter((r) => r.characteristic === read && r.status === "counts")} />
+      <VerdictStrip sheet={sheet} feature={found.feature} characteristic={characteristic} blind={blind} have={taken.size} need={stations.filter((s) => !s.closing).length} />
+      <div class="last-kept">
+        <p role="status" class="grow">{last ? <><b class="num">{last.text}</b> <span class="label">{words.measure.savedHere}</span></> : <span class="label">{blind ? words.measure.blind : words.measure.nothingYet}</span>}</p>
+        {last ? <button type="button" class="do quiet" onClick={() => setUndo(last)}>{words.measure.undo}</button> : null}
+      </div>
+      {wrong || trouble ? <Trouble words={wrong || trouble} /> : null}
+      {target.what === "done"
+        ? <AllTaken sheet={sheet} found={found} read={read} needsClosing={needsClosing()} close={() => setPicked({ what: "zero", which: "after" })} again={() => setPicked({ what: "station", at: stations[0]! })} />
+        : (
+          <>
+            {target.what === "station" && target.at.closing ? <p class="say">{words.measure.closingWhy} <button type="button" class="do quiet" onClick={() => skipClosing(target.at)}>{words.measure.skip}</button></p> : null}
+            {target.what === "zero" ? <p class="say">{target.which === "before" ? words.measure.zeroBeforeWhy : words.measure.zeroAfterWhy}</p> : null}
+            <Keypad pad={pad.value} change={(next) => { pad.value = next; if (wrong) setWrong(""); }} enter={() => void enter()} busy={busy || !capture} asks={asks(target)} means={target.what === "zero" ? ["from master"] : means}
+              {...(quantity ? { quantity: pad.value.unit } : {})} listening={question === null && undo === null && !leaving} />
+          </>
+        )}
+      {question ? <SlipQuestion ask={question.ask} typed={`${shown(question.typed)}\u00a0${words.pad.unit(pad.value.unit)}`} yes={() => { const q = question; setQuestion(null); void keep(q.typed, q.u, q.target, q.ask); }} change={() => setQuestion(null)} /> : null}
+      {undo ? <StrikeForm job={sheet.job} target={undo.id} what={undo.text} seen={() => seenHeads(sheet)} close={(done) => { if (done) setMine((m) => m.filter((k) => k.id !== undo.id)); setUndo(null); }} /> : null}
+      {leaving ? <LeaveOpen now={() => { setLeaving(false); setPicked({ what: "zero", which: "after" }); }} leave={() => { setLeaving(false); takeUp(sheet.job, false, null); }} back={() => setLeaving(false)} /> : null}
+    </>
+  );
+
+  function quantityUnit(): string {
+    const c = specOf(found.feature, characteristic);
+    return c?.lower?.unit ?? c?.upper?.unit ?? "";
+  }
+
+  function needsClosing(): boolean {
+    return inUse.body.mode !== "indicator" && !quantity && !closed;
+  }
+
+  function following(): Target {
+    if (inUse.body.mode !== "indicator" && !quantity && !zeroed) return { what: "zero", which: "before" };
+    const at = nextStation(stations, taken, after);
+    return at ? { what: "station", at } : { what: "done" };
+  }
+
+  function asks(t: Target): string {
+    if (t.what === "zero") return t.which === "before" ? words.measure.zeroBefore : words.measure.zeroAfter;
+    if (t.what === "done") return "";
+    const again = taken.get(stationKey(t.at)) ?? 0;
+    return words.measure.stationName(t.at.plane, t.at.angle_mdeg, t.at.closing) + (again > 0 ? ` · ${words.measure.repeat(again + 1)}` : "");
+  }
+
+  function skipClosing(at: Station): void {
+    const rest = stations.slice(stations.findIndex((s) => stationKey(s) === stationKey(at)) + 1).find((s) => !taken.has(stationKey(s)));
+    setPicked(rest ? { what: "station", at: rest } : { what: "done" });
+  }
+
+  async function enter(): Promise<void> {
+    const typed = pad.value.text;
+    if (!ready(pad.value) || asking.current || target.what === "done" || !capture) return;
+    asking.current = true;
+    setWrong("");
+    try {
+      const u = await backend.understand({
+        job: sheet.job, feature: target.what === "zero" ? "master" : spec.feature, characteristic: target.what === "zero" ? "zero" : read,
+        setup: inUse.id, text: typed, unit: pad.value.unit, means: target.what === "zero" ? "from master" : pad.value.means,
+      });
+      if (!u.ok) setWrong(u.words);
+      else if (u.ask) setQuestion({ ask: u.ask, typed, u, target });
+      else await keep(typed, u, target, undefined);
+    } catch (e: unknown) {
+      setWrong(words.measure.notUnderstood(e instanceof Error ? e.message : String(e)));
+    } finally {
+      asking.current = false;
+    }
+  }
+
+  async function keep(typed: string, u: Understood, t: Target, asked: string | undefined): Promise<void> {
+    if (t.what === "done") return;
+    const body: ReadingBody = {
+      setup: inUse.id, typed, unit: pad.value.unit, purpose,
+      ...(t.what === "zero"
+        ? { feature: "master", characteristic: "zero", plane: t.which, angle_mdeg: 0, means: "from master" as const }
+        : { feature: spec.feature, characteristic: read, angle_mdeg: t.at.angle_mdeg, means: pad.value.means, ...(t.at.plane ? { plane: t.at.plane } : {}), ...(t.at.closing ? { closing: true } : {}), ...repeatOf(t.at) }),
+      ...(u.quantity ? { quantity: u.quantity } : u.value_pm !== undefined ? { value_pm: u.value_pm } : {}),
+      ...(blind && t.what === "station" ? { blind: true } : {}), ...(asked ? { asked } : {}),
+    };
+    const saved = await save("reading", body, seenHeads(sheet));
+    if (!saved?.ok) return; // the number stays on the keypad
+    const text = `${u.shown ?? `${shown(typed)}\u00a0${words.pad.unit(pad.value.unit)}`}, ${t.what === "zero" ? asks(t) : words.measure.stationName(t.at.plane, t.at.angle_mdeg, t.at.closing)}`;
+    setMine((m) => [...m, { id: saved.id, key: t.what === "zero" ? `zero ${t.which}` : stationKey(t.at), text }]);
+    pad.value = { ...pad.value, text: "", choosing: null };
+    setPicked(null);
+    if (t.what === "zero") noteZero(sheet.job, t.which);
+    else setAfter(t.at);
+  }
+
+  function repeatOf(at: Station): { repeat?: number } {
+    const n = taken.get(stationKey(at)) ?? 0;
+    return n > 0 ? { repeat: n } : {};
+  }
+}
