@@ -292,6 +292,29 @@ func TestFolders(t *testing.T) {
 	}
 }
 
+// A log file that has a name and no length yet, as a full disk or a power cut may leave it, does not keep the store shut.
+func TestLogFilesWithoutLength(t *testing.T) {
+	dir := t.TempDir()
+	s := openSmall(t, dir, small(""))
+	batch := storetest.Some("J1", 0, 5, 100)
+	if _, err := s.Put(t.Context(), batch); err != nil {
+		t.Fatal(err)
+	}
+	image := t.TempDir()
+	copyFolder(t, dir, image)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"00002.mem", "00003.mem", "000002.vlog"} {
+		if err := os.WriteFile(filepath.Join(image, name), nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s = openSmall(t, image, small(""))
+	defer s.Close()
+	storetest.Expect(t, s, "J1", storetest.IDs(batch))
+}
+
 func TestRestoreFolder(t *testing.T) {
 	ctx := context.Background()
 	s := openSmall(t, t.TempDir(), small(""))

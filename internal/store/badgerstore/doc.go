@@ -29,8 +29,10 @@
 //     cut could still take them. So Open syncs the log files before Badger reads them: what is read is on disk.
 //   - A new log file's folder entry is not synced by Badger; the writer does so before it answers the first group in a new log.
 //   - Its files are written through memory maps, where a full disk kills the process. The writer asks for the free room before each group
-//     and answers ErrFull while a reserve is left, 256 MiB by default, enough for Badger's merging in the background at this size. If some
-//     other program eats the reserve, the process may still die; what was acknowledged is on disk all the same.
+//     and answers ErrFull while a reserve is left, 256 MiB by default; Badger's merging in the background needs an estimated half of that at
+//     this size. Open wants half of it free, since Badger begins by writing. If some other program eats the reserve, the process may
+//     still die; what was acknowledged is on disk all the same.
+//   - A log file that was begun and has no length yet keeps Badger from opening the folder. Open removes such files.
 //
 // Damage inside the write-ahead log of the last few thousand entries is found by Badger on opening, but taken for the end of the log: the
 // entries after it are gone. The running hash then shows every device that this store does not continue what it knew, and they give
@@ -39,6 +41,6 @@
 // # Memory
 //
 // Badger's defaults take nearly 400 MB, too much for the small machine under the bench. Two tables of 16 MiB in memory, 16 MiB of block
-// cache and value log files of 64 MiB (unused, see above) take about 200 MB and are no slower at a shop's rate. Heads and side tables are
+// cache and value log files of 64 MiB (unused, see above) take a little over 200 MB and are no slower at a shop's rate. Heads and side tables are
 // held in memory besides: about 200 bytes a job.
 package badgerstore

@@ -280,18 +280,35 @@ func makeFolder(dir string) error {
 	return syncFile(parent)
 }
 
-// settle syncs the files that Badger writes without waiting for the disk, and the folder: what is read from here on is durable.
+// settle syncs the files that Badger writes without waiting for the disk, and the folder: what is read from here on is durable. Log files of no
+// length are removed: a full disk or a power cut leaves them when one has just been begun, they hold nothing, and Badger does not open a
+// folder that has one.
 func settle(dir string) error {
 	files, err := os.ReadDir(dir)
 	if err != nil {
 		return err
 	}
 	for _, f := range files {
-		switch name := f.Name(); {
-		case strings.HasSuffix(name, ".mem"), strings.HasSuffix(name, ".vlog"), name == badger.ManifestFilename:
-			if err := syncFile(filepath.Join(dir, name)); err != nil {
+		path := filepath.Join(dir, f.Name())
+		switch filepath.Ext(path) {
+		case ".mem", ".vlog":
+			info, err := f.Info()
+			if err != nil {
 				return err
 			}
+			if info.Size() == 0 {
+				if err := os.Remove(path); err != nil {
+					return err
+				}
+				continue
+			}
+		default:
+			if f.Name() != badger.ManifestFilename {
+				continue
+			}
+		}
+		if err := syncFile(path); err != nil {
+			return err
 		}
 	}
 	return syncFile(dir)
