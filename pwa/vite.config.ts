@@ -18,11 +18,12 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     reportCompressedSize: false,
   },
-  worker: { format: "es" },
+  worker: { format: "es", rolldownOptions: { output: { entryFileNames: "assets/worker-[hash].js" } } },
   server: { proxy: { "/api": "http://127.0.0.1:8377" } },
   test: {
     include: ["tests/**/*.test.{ts,tsx}", "src/**/*.test.{ts,tsx}"],
     environment: "node",
+    testTimeout: 60_000, // a bound for a machine under load; no test waits for time to pass
     setupFiles: ["tests/setup.ts"],
   },
 });

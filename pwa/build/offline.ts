@@ -77,16 +77,17 @@ function compress(dist: string): void {
   }
 }
 
-/** Sizes in kB of what the page needs before it can be used, and of the engine that comes after. */
+/** Sizes in kB, Brotli, of what a person waits for (page, style, script), and of the engine with its worker, which come after the first paint. */
 function sizes(dist: string): string {
   let page = 0;
   let engine = 0;
   for (const name of filesUnder(dist)) {
-    if (!name.endsWith(".br") || /^sw/.test(name)) continue;
-    if (engineFiles.includes(name.slice(0, -3))) engine += statSync(join(dist, name)).size;
-    else page += statSync(join(dist, name)).size;
+    if (!/\.(html|css|js|wasm)\.br$/.test(name) || name.startsWith("sw")) continue;
+    const size = statSync(join(dist, name)).size;
+    if (engineFiles.includes(name.slice(0, -3)) || name.startsWith("assets/worker-")) engine += size;
+    else page += size;
   }
-  return `page ${(page / 1000).toFixed(1)} kB, engine ${(engine / 1000).toFixed(1)} kB (Brotli)`;
+  return `page ${(page / 1000).toFixed(1)} kB, engine and worker ${(engine / 1000).toFixed(1)} kB (Brotli)`;
 }
 
 /** The plug-ins for building and for developing. @param engineDir where the engine was built, absolute */

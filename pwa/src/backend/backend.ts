@@ -18,7 +18,7 @@ import { mayCapture, type Place } from "./capture.ts";
 import { hashOf } from "./entry-file.ts";
 import { takeIn, writeEverything } from "./everything-file.ts";
 import { Folding, shopJob } from "./folding.ts";
-import { age, offset, overlay, type ClockReading, type Overlay } from "./knowledge.ts";
+import { isOld, offset, overlay, type ClockReading, type Overlay } from "./knowledge.ts";
 import type { TabNews, Tabs } from "./tabs.ts";
 
 /** What the browser gives; a test gives its own. */
@@ -60,7 +60,7 @@ export class DeviceBackend implements Backend {
   private syncTrouble = "";
   private engineTrouble = "";
   private engineFailures = 0;
-  private old = false; // knowledge was past the shop's limit when last looked at
+  private old = false; // knowledge was past the shop's limit when the sheet was computed
   private typed = false;
   private saving = 0;
   private waitingForIdle: (() => void)[] = [];
@@ -76,7 +76,7 @@ export class DeviceBackend implements Backend {
       ready: () => this.engineReady(),
       gone: (why) => this.engineGone(why),
     });
-    this.folding = new Folding(this.engine, this, () => this.overlay(), (why) => this.tellEngine(why));
+    this.folding = new Folding(this.engine, this, () => this.overlayOfSheet(), (why) => this.tellEngine(why));
     browser.tabs.hear = (news) => void this.heard(news).catch((cause: unknown) => this.tellSync(words(cause)));
   }
 
@@ -132,10 +132,7 @@ export class DeviceBackend implements Backend {
   private async minutePassed(): Promise<void> {
     if (!this.exchange) return;
     await this.exchange.sessions.sawWall(this.browser.around.now());
-    const { knowledge_ms, fresh_limit_ms } = await this.overlay();
-    const old = knowledge_ms < 0 || knowledge_ms > fresh_limit_ms;
-    if (old !== this.old) this.folding.overlayChanged();
-    this.old = old;
+    if (isOld(this.overlay()) !== this.old) this.folding.overlayChanged();
   }
 
   /** The page came to the front or went to the back. */
@@ -281,7 +278,7 @@ export class DeviceBackend implements Backend {
 
   async export(job: string, format: "html" | "csv" | "json" | "job"): Promise<Blob> {
     await this.engine.catchUp(job, true);
-    const file = await this.engine.call<{ name: string; type: string; text: string }>("export", { job, format, overlay: await this.overlay() }, true);
+    const file = await this.engine.call<{ name: string; type: string; text: string }>("export", { job, format, overlay: this.overlay() }, true);
     return new File([file.text], file.name, { type: file.type });
   }
 
@@ -397,9 +394,7 @@ export class DeviceBackend implements Backend {
     this.note = note;
     this.answeredAt = this.browser.around.monotonic();
     this.patch({ lastAnswerMs: note.server_ms });
-    if (!this.old) return;
-    this.old = false;
-    this.folding.overlayChanged();
+    if (this.old) this.folding.overlayChanged();
   }
 
   private async heard(news: TabNews): Promise<void> {
@@ -458,9 +453,13 @@ export class DeviceBackend implements Backend {
     return { wall_ms: around.now(), elapsed_ms: this.answeredAt === null ? null : around.monotonic() - this.answeredAt };
   }
 
-  private async overlay(): Promise<Overlay> {
-    const made = overlay(this.note, this.clockReading(), this.shop.value?.settings ?? {});
-    this.old = age(this.note, this.clockReading()) < 0 || made.knowledge_ms > made.fresh_limit_ms;
+  private overlay(): Overlay {
+    return overlay(this.note, this.clockReading(), this.shop.value?.settings ?? {});
+  }
+
+  private overlayOfSheet(): Overlay {
+    const made = this.overlay();
+    this.old = isOld(made);
     return made;
   }
 }

@@ -28,7 +28,7 @@ export class Folding {
   constructor(
     private readonly engine: Engine,
     private readonly seen: Seen,
-    private readonly overlay: () => Promise<Overlay>,
+    private readonly overlay: () => Overlay,
     private readonly trouble: (words: string) => void,
   ) {}
 
@@ -105,7 +105,7 @@ export class Folding {
     const disk = this.disk;
     if (job === null || !disk) return;
     const progress = await this.engine.catchUp(job, true);
-    const sheet = await this.engine.call<Sheet>("sheet", { job, overlay: await this.overlay() }, true);
+    const sheet = await this.engine.call<Sheet>("sheet", { job, overlay: this.overlay() }, true);
     if (this.openJob !== job || this.disk !== disk) {
       this.again = true; // another was opened meanwhile
       return;
@@ -125,7 +125,7 @@ export class Folding {
   }
 
   private async keepLine(disk: Disk, job: string, upTo: number, heads: ID[]): Promise<void> {
-    const line = await this.engine.call<JobLine>("line", { job, overlay: await this.overlay() }, false);
+    const line = await this.engine.call<JobLine>("line", { job, overlay: this.overlay() }, false);
     if (this.disk !== disk) return;
     this.stale.delete(job);
     this.seen.jobs.value = sorted([...this.seen.jobs.value.filter((l) => l.job !== job), line]);

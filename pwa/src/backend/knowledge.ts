@@ -46,3 +46,8 @@ export function overlay(note: ClockNote | undefined, reading: ClockReading, sett
     revoked: [],
   };
 }
+
+/** Whether clearances count as old knowledge. */
+export function isOld({ knowledge_ms, fresh_limit_ms }: Overlay): boolean {
+  return knowledge_ms < 0 || knowledge_ms > fresh_limit_ms;
+}
