@@ -17,7 +17,7 @@ func TestKill(t *testing.T) {
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 1))
 	folder := t.TempDir()
-	var before []answers
+	var all []answers
 	for round := range 7 {
 		said := answers{round: round}
 		cmd := again("push", folder, round, 1+round*2, 1<<20, "synced")
@@ -42,14 +42,18 @@ func TestKill(t *testing.T) {
 		if err := cmd.Wait(); err == nil || said.end != "" {
 			t.Fatalf("round %d: the pusher ended by itself: %s", round, said.end)
 		}
-		before = append(before, said)
-		for _, a := range before {
-			missing, err := a.missing(folder, small(""))
-			if err != nil || missing > 0 {
-				t.Fatalf("after kill %d: %d of %d acknowledged batches and %d photos of round %d are missing; %v", round+1, missing, len(a.acks), len(a.photos), a.round, err)
-			}
+		all = append(all, said)
+		missing, err := said.missing(folder, small(""))
+		if err != nil || missing > 0 {
+			t.Fatalf("after kill %d: %d of %d acknowledged batches and %d photos are missing; %v", round+1, missing, len(said.acks), len(said.photos), err)
 		}
 		t.Logf("round %d: %d writers, killed after line %d; %d batches and %d photos were acknowledged, all there", round, 1+round*2, after, len(said.acks), len(said.photos))
+	}
+	for _, said := range all {
+		missing, err := said.missing(folder, small(""))
+		if err != nil || missing > 0 {
+			t.Fatalf("after all kills: %d of %d batches and %d photos of round %d are missing; %v", missing, len(said.acks), len(said.photos), said.round, err)
+		}
 	}
 }
 
