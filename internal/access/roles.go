@@ -139,3 +139,20 @@ func (d *Desk) FallenBackwards() []Grant {
 	slices.SortFunc(out, func(a, b Grant) int { return a.ID.Compare(b.ID) })
 	return out
 }
+
+// LostAllRoles reports whether a person held a role once and holds none now: somebody who has left, or is on the way out. A person who never had one is
+// not meant: such a one was let in by a code and is still to be given a role.
+func (d *Desk) LostAllRoles(person string) bool {
+	now := d.now().UnixMilli()
+	once := false
+	for _, g := range d.staff().Grants {
+		if g.Person != person {
+			continue
+		}
+		if g.inForce(now) {
+			return false
+		}
+		once = once || g.FromMS <= now
+	}
+	return once
+}

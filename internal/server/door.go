@@ -1,0 +1,77 @@
+package server
+
+import (
+	"net"
+	"sync"
+)
+
+// door is a listener that knows which connections have not said anything yet. Browsers open connections ahead of need, and the HTTP library takes one that never
+// spoke for one in the middle of a request: without this a shutdown would wait for it until its read times out.
+type door struct {
+	net.Listener
+
+	mu     sync.Mutex
+	silent map[*visitor]struct{}
+	shut   bool
+}
+
+type visitor struct {
+	net.Conn
+	door  *door
+	spoke sync.Once
+}
+
+func newDoor(ln net.Listener) *door { return &door{Listener: ln, silent: map[*visitor]struct{}{}} }
+
+// Accept implements net.Listener.
+func (d *door) Accept() (net.Conn, error) {
+	c, err := d.Listener.Accept()
+	if err != nil {
+		return nil, err
+	}
+	v := &visitor{Conn: c, door: d}
+	d.mu.Lock()
+	d.silent[v] = struct{}{}
+	shut := d.shut
+	d.mu.Unlock()
+	if shut {
+		return v, v.Close()
+	}
+	return v, nil
+}
+
+// shutOut closes all connections that have not said anything, and those that come from now on.
+func (d *door) shutOut() {
+	d.mu.Lock()
+	d.shut = true
+	var all []*visitor
+	for v := range d.silent {
+		all = append(all, v)
+	}
+	d.mu.Unlock()
+	for _, v := range all {
+		// The library closes it again and is told of an error then; there is nobody to tell it to here.
+		_ = v.Conn.Close()
+	}
+}
+
+func (v *visitor) forget() {
+	v.door.mu.Lock()
+	defer v.door.mu.Unlock()
+	delete(v.door.silent, v)
+}
+
+// Read implements net.Conn.
+func (v *visitor) Read(b []byte) (int, error) {
+	n, err := v.Conn.Read(b)
+	if n > 0 {
+		v.spoke.Do(v.forget)
+	}
+	return n, err
+}
+
+// Close implements net.Conn.
+func (v *visitor) Close() error {
+	v.spoke.Do(v.forget)
+	return v.Conn.Close()
+}
