@@ -61,7 +61,7 @@ func agreeSize(in Input, earlier []Observation, later Observation) (bool, length
 		with.Observations = observations
 		r := &reader{in: with, tolerance: sizeTolerance(in.Spec)}
 		loose := later.Reading.Means == spindle.MeansIndicator
-		stations, faults := r.sizes(later.Reading.Characteristic, loose)
+		stations, faults := r.sizes(loose)
 		for _, s := range stations {
 			if s.Plane == later.Reading.Plane && s.Angle == later.Reading.Angle {
 				return s, len(faults) == 0 && s.doubt == "" && !loose

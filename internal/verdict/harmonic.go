@@ -53,7 +53,7 @@ func (f first) amplitude() float64 { return portablemath.Hypot(f.a, f.b) }
 
 // direction returns where the curve is highest, 0 ≤ φ < 360°.
 func (f first) direction() float64 {
-	d := portablemath.Atan2(f.b, f.a) * (180 / math.Pi)
+	d := float64(portablemath.Atan2(f.b, f.a) * (180 / math.Pi))
 	if d < 0 {
 		d += 360
 	}

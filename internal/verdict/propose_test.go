@@ -111,6 +111,37 @@ func TestAllowance(t *testing.T) {
 	}
 }
 
+// Truing a run-out takes metal off anywhere: the sizes must stay inside, else the feature is built up first. Truing a wedge leaves the smallest size as it is.
+func TestMendingForm(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		geometry  spindle.Geometry
+		build     bool
+		sizes     float64
+		direction Direction
+		allowed   bool
+	}{
+		{"a journal near its upper limit", spindle.Outside, false, 9, MetalOff, true},
+		{"a journal near its lower limit", spindle.Outside, false, 4, MetalOn, false},
+		{"the same, to be built up", spindle.Outside, true, 4, MetalOn, true},
+		{"a bore near its lower limit", spindle.Inside, false, 4, MetalOff, true},
+		{"a bore near its upper limit", spindle.Inside, false, 8, MetalOn, false},
+	} {
+		spec := journal()
+		spec.Geometry, spec.Rework = c.geometry, spindle.ReworkAllowance{MaxOff: 20 * µm, BuildUp: c.build}
+		spec.Plan.SweepAngles = around(4)
+		spec.Characteristics = []spindle.Characteristic{{Name: spindle.Size, Lower: ptr(2 * µm), Upper: ptr(10 * µm)}, greatest(spindle.CircularRunOut, 2)}
+		list := sized(spec, "s", c.sizes, c.sizes, c.sizes, c.sizes, c.sizes, c.sizes)
+		for _, p := range []string{"1", "2"} {
+			list = append(list, round("i", spec, spindle.CircularRunOut, p, around(4), 0, 2, 4, 2)...)
+		}
+		m := Assess(input(spec, list, comparator("s", 0.5), indicator("i", 0.5))).of(t, spindle.CircularRunOut).Mend
+		if m == nil || m.Direction != c.direction || m.Allowed != c.allowed {
+			t.Errorf("%s at %+v µm, run-out 4 of 2 µm: %+v, want %s, allowed %v", c.name, c.sizes, m, c.direction, c.allowed)
+		}
+	}
+}
+
 func TestQuantities(t *testing.T) {
 	q := func(v int64, exp int, unit, bound string) *spindle.Quantity {
 		return &spindle.Quantity{Value: v, Exp10: exp, Unit: unit, Bound: bound}

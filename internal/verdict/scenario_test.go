@@ -126,7 +126,8 @@ func TestGaugeThatCanNeverDecide(t *testing.T) {
 	// The bound is where the verdict turns, for either kind of tolerance.
 	spec := journal()
 	spec.Characteristics = append(spec.Characteristics, spindle.Characteristic{Name: spindle.CircularRunOut, Max: ptr(3 * µm)})
-	for name, make := range map[string]func(string, float64) SetupState{spindle.Size: comparator, spindle.CircularRunOut: indicator} {
+	spec.Characteristics = append(spec.Characteristics, greatest(spindle.TaperChar, 3))
+	for name, make := range map[string]func(string, float64) SetupState{spindle.Size: comparator, spindle.CircularRunOut: indicator, spindle.TaperChar: comparator} {
 		_, _, bound, _ := GaugeCanDecide(spec, name, make("s", 1))
 		under, _, _, _ := GaugeCanDecide(spec, name, make("s", bound.Micrometres()/2-1e-5))
 		over, _, _, _ := GaugeCanDecide(spec, name, make("s", bound.Micrometres()/2+1e-5))
@@ -352,4 +353,13 @@ func TestConcession(t *testing.T) {
 	nearLength(t, "value", got.Value, 0.8)
 	nearLength(t, "U", got.U, 1)
 	nearPC(t, got.PC, 0.726)
+}
+
+// Of several surely good values the one nearest to a limit is reported.
+func TestWorstOfTheGood(t *testing.T) {
+	spec := journal()
+	spec.Characteristics[0] = spindle.Characteristic{Name: spindle.Size, Lower: ptr(-50 * µm), Upper: ptr(50 * µm)}
+	got := Assess(input(spec, sized(spec, "s", 0, 10, 20, -30, 5, 29), comparator("s", 0.5))).of(t, spindle.Size)
+	nearLength(t, "value", got.Value, -30)
+	nearLength(t, "margin", got.Margin, 20)
 }

@@ -16,8 +16,8 @@ const (
 
 // size judges local two-point sizes: each must lie within the limits, the worst decides (ISO 14405-1 default).
 func (q *inquiry) size() {
-	stations, faults := q.sizes(spindle.Size, false)
-	if loose, _ := q.sizes(spindle.Size, true); len(loose) > 0 {
+	stations, faults := q.sizes(false)
+	if loose, _ := q.sizes(true); len(loose) > 0 {
 		q.note(noSizeFromZero)
 	}
 	complete := q.count(names(stations))
@@ -37,11 +37,12 @@ func (q *inquiry) size() {
 
 // sizesForComparison returns stations whose differences mean something: true sizes where there are any, else one indicator's readings from its own zero.
 func (q *inquiry) sizesForComparison() (stations []station, faults []string) {
-	stations, faults = q.sizes(spindle.Size, false)
+	stations, faults = q.sizes(false)
 	if len(stations) > 0 {
 		return stations, faults
 	}
-	stations, faults = q.sizes(spindle.Size, true)
+	stations, faults = q.sizes(true)
+	stations = slices.Clone(stations)
 	for i := range stations {
 		for _, g := range stations[i].groups {
 			if g.setup.ID != stations[0].groups[0].setup.ID {

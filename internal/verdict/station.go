@@ -72,7 +72,25 @@ func byPlan(planned []StationName) func(a, b StationName) int {
 type reader struct {
 	in        Input
 	tolerance *length.Length // the size tolerance that drifts are held against
-	bases     map[string]basis
+	bases     map[basisKey]basis
+	// What has been gathered once: several characteristics rest on the same readings.
+	sizesRead  map[bool]gatheredSizes
+	sweepsRead map[string]gatheredSweeps
+}
+
+type basisKey struct {
+	setup  string
+	marked bool
+}
+
+type gatheredSizes struct {
+	stations []station
+	faults   []string
+}
+
+type gatheredSweeps struct {
+	sweeps []sweep
+	faults []string
 }
 
 // readings returns the lengths read for the characteristic, in an order that does not depend on how they arrived, and what is wrong with those that cannot be used.
@@ -100,23 +118,41 @@ func (r *reader) readings(characteristic string) (use []Observation, faults []st
 	return use, faults
 }
 
-func (r *reader) basis(id string) basis {
-	if b, done := r.bases[id]; done {
+// basis reads a set-up for the feature. A deviation marked on a ring is stated at 20 °C, so that no temperature bears on it.
+func (r *reader) basis(id string, marked bool) basis {
+	key := basisKey{id, marked}
+	if b, done := r.bases[key]; done {
 		return b
 	}
-	s := r.in.Setups[id]
+	s, spec := r.in.Setups[id], r.in.Spec
 	s.ID = id // readings refer to it by this
-	b := basisOf(r.in.Spec, s, r.tolerance)
-	if r.bases == nil {
-		r.bases = map[string]basis{}
+	if marked {
+		spec.Nominal = 0
 	}
-	r.bases[id] = b
+	b := basisOf(spec, s, r.tolerance)
+	if r.bases == nil {
+		r.bases = map[basisKey]basis{}
+	}
+	r.bases[key] = b
 	return b
 }
 
-// sizes returns the stations at which sizes were read, in the order of the plan. Readings with an indicator's own zero are kept only if loose is asked for.
-func (r *reader) sizes(characteristic string, loose bool) (stations []station, faults []string) {
-	use, faults := r.readings(characteristic)
+// sizes returns the stations at which sizes were read, in the order of the plan: those with a true zero, or with loose those read from an indicator's own.
+// The caller must not change them.
+func (r *reader) sizes(loose bool) (stations []station, faults []string) {
+	if g, done := r.sizesRead[loose]; done {
+		return g.stations, g.faults
+	}
+	stations, faults = r.gatherSizes(loose)
+	if r.sizesRead == nil {
+		r.sizesRead = map[bool]gatheredSizes{}
+	}
+	r.sizesRead[loose] = gatheredSizes{stations, faults}
+	return stations, faults
+}
+
+func (r *reader) gatherSizes(loose bool) (stations []station, faults []string) {
+	use, faults := r.readings(spindle.Size)
 	index := map[StationName]int{}
 	for _, o := range use {
 		raw, isLoose, err := deviation(r.in.Spec, r.in.Setups[o.Reading.Setup], o.Reading)
@@ -132,8 +168,8 @@ func (r *reader) sizes(characteristic string, loose bool) (stations []station, f
 		}
 		st := &stations[i]
 		last := len(st.groups) - 1
-		if last < 0 || st.groups[last].setup.ID != r.basis(o.Reading.Setup).setup.ID || st.groups[last].person != o.Person {
-			b := r.basis(o.Reading.Setup)
+		if last < 0 || st.groups[last].setup.ID != o.Reading.Setup || st.groups[last].person != o.Person {
+			b := r.basis(o.Reading.Setup, o.Reading.Purpose == spindle.ForMarked)
 			if isLoose { // a difference of sizes knows neither master nor temperature
 				b.correction, b.terms = 0, calibration(b.setup, nil)
 			}
@@ -154,7 +190,7 @@ func (r *reader) sizes(characteristic string, loose bool) (stations []station, f
 		}
 		stations[i].settle()
 	}
-	order := byPlan(plannedStations(r.in.Spec, characteristic))
+	order := byPlan(plannedStations(r.in.Spec, spindle.Size))
 	slices.SortStableFunc(stations, func(a, b station) int { return order(a.StationName, b.StationName) })
 	return stations, faults
 }

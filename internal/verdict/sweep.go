@@ -24,8 +24,21 @@ type sweep struct {
 	notes  []string
 }
 
-// sweeps gathers the sweeps for a characteristic, in the order of the planes of the plan, then by set-up.
+// sweeps returns the sweeps for a characteristic, in the order of the planes of the plan, then by set-up. The caller must not change them.
 func (r *reader) sweeps(characteristic string) (list []sweep, faults []string) {
+	as := spindle.ReadAs(r.in.Spec.Geometry, characteristic)
+	if g, done := r.sweepsRead[as]; done {
+		return g.sweeps, g.faults
+	}
+	list, faults = r.gatherSweeps(as)
+	if r.sweepsRead == nil {
+		r.sweepsRead = map[string]gatheredSweeps{}
+	}
+	r.sweepsRead[as] = gatheredSweeps{list, faults}
+	return list, faults
+}
+
+func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []string) {
 	use, faults := r.readings(characteristic)
 	type closing struct {
 		angle int64

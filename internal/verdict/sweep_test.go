@@ -137,6 +137,34 @@ func TestSweepsAreComparedAsAWhole(t *testing.T) {
 	}
 }
 
+// A sweep that has only begun cannot contradict a larger run-out from before.
+func TestBegunSweepContradictsNothing(t *testing.T) {
+	spec := swept(4, greatest(spindle.CircularRunOut, 8))
+	earlier := round("a", spec, spindle.CircularRunOut, "1", around(4), 0, 3, 6, 3)
+	for n, want := range map[int]bool{1: true, 3: true, 4: false} {
+		later := round("b", spec, spindle.CircularRunOut, "1", around(4), []float64{9, 9, 9, 9}[:n]...)
+		in := input(spec, append(earlier[:4:4], later...), indicator("a", 0.5), indicator("b", 0.5))
+		if agrees, delta, limit := Agree(in, earlier, later[0]); agrees != want {
+			t.Errorf("%d of 4 stations, all alike, after a run-out of 6 µm: agrees %v (difference %v, limit %v)", n, agrees, delta, limit)
+		}
+	}
+}
+
+// Eight stations that leave half of the part unseen split nothing.
+func TestUnevenSweep(t *testing.T) {
+	spec := swept(8, greatest(spindle.CircularRunOut, 8), greatest(spindle.Roundness, 8))
+	spec.Plan.Angles = []int64{0, 20_000, 40_000, 60_000, 80_000, 100_000, 120_000, 140_000}
+	got := Assess(input(spec, round("i", spec, spindle.CircularRunOut, "1", spec.Plan.Angles, 0, 1, 2, 3, 3, 2, 1, 0), indicator("i", 0.5)))
+	for _, f := range got.of(t, spindle.CircularRunOut).Figures {
+		if f.Name == "eccentricity" {
+			t.Errorf("eccentricity %v %s", f.Value, f.Unit)
+		}
+	}
+	if r := got.of(t, spindle.Roundness); r.Outcome != CannotBeTold {
+		t.Errorf("roundness: %s", r.Sentence)
+	}
+}
+
 func TestTotalRunOutNeedsOneZero(t *testing.T) {
 	spec := swept(4, greatest(spindle.TotalRunOut, 8))
 	spec.Plan.Planes = []spindle.Plane{{Name: "1"}, {Name: "2", Z: 20 * length.Millimetre}}
@@ -154,6 +182,11 @@ func TestTotalRunOutNeedsOneZero(t *testing.T) {
 	}
 	if got = Assess(input(spec, one[:4], indicator("i", 0.5))).of(t, spindle.TotalRunOut); got.Outcome != Incomplete {
 		t.Error(got.Sentence)
+	}
+	// One set-up touches both planes but completes only one; another completes the second.
+	mixed := append(one[:6:6], round("k", spec, spindle.CircularRunOut, "2", around(4), 3, 4, 5, 4)...)
+	if got = Assess(input(spec, mixed, indicator("i", 0.5), indicator("k", 0.5))).of(t, spindle.TotalRunOut); got.Outcome != CannotBeTold {
+		t.Errorf("no zero spans all stations: %s", got.Sentence)
 	}
 	two[2].Reading.Value = ptr(um(20))
 	if got = Assess(input(spec, two, indicator("i", 0.5), indicator("k", 0.5))).of(t, spindle.TotalRunOut); got.Outcome != Fails {

@@ -46,6 +46,9 @@ func single(spec spindle.Specification, setup SetupState, reading spindle.Readin
 	if err != nil {
 		return estimate{}, err
 	}
+	if reading.Purpose == spindle.ForMarked {
+		spec.Nominal = 0 // stated at 20 °C; see basis
+	}
 	b := basisOf(spec, setup, nil)
 	if !readAsSize(spec, reading.Characteristic) || reading.Means == spindle.MeansIndicator {
 		b.correction, b.terms = 0, calibration(setup, nil)

@@ -13,7 +13,14 @@
 // # The decision
 //
 // Guarded, after JCGM 106: p_c = Φ((T_U−y)/u) − Φ((T_L−y)/u). A value conforms if p_c ≥ 0.95, fails if one tail alone is ≥ 0.95, else it cannot be told. Probabilities are
-// rounded to 1e-6 before they are compared. For several local values the worst decides.
+// rounded to 1e-6 before they are compared.
+//
+// For several local values the worst is the one with the gravest outcome, then the smallest p_c, then the least margin; equal ones in the order of the plan.
+//
+// What several values share (the calibration of one gauge, one master, one temperature) is one error: it does not shrink in their mean and cancels in their difference.
+//
+// A set-up in doubt (overdue, objected to, its zero moved by more than a tenth of the tolerance) neither passes nor fails anything. Where a sound set-up was read at the same
+// station, that counts and the doubtful readings are left out, which a note says: "set again" is the remedy, and so it must help.
 //
 // Precedence: in conflict, then fails, then incomplete, then cannot be told, then conforms. A part with a local size that surely fails has failed, however many stations are missing.
 package verdict
@@ -137,7 +144,7 @@ type BudgetLine struct {
 type Figure struct {
 	Name  string  `json:"name"` // "mean of plane 1", "eccentricity", "high spot", "wedge", "wedge direction", "what the stations may have missed"
 	Value float64 `json:"value"`
-	Unit  string  `json:"unit"` // "µm", "°", "″"
+	Unit  string  `json:"unit"` // "µm", "°", "″", "%"
 	Note  string  `json:"note,omitempty"`
 }
 
