@@ -156,3 +156,17 @@ func (d *Desk) LostAllRoles(person string) bool {
 	}
 	return once
 }
+
+// AnybodyIn reports whether somebody who holds the role now has a session that has not ended: a shop that nobody can run otherwise needs a code made at the machine itself.
+func (d *Desk) AnybodyIn(role spindle.Role) bool {
+	d.mu.RLock()
+	var all []*session
+	for _, s := range d.sessions {
+		all = append(all, s)
+	}
+	d.mu.RUnlock()
+	return slices.ContainsFunc(all, func(s *session) bool {
+		st := s.state()
+		return st.EndedMS == 0 && d.Holds(st.Person, role)
+	})
+}

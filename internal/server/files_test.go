@@ -184,8 +184,19 @@ func TestPage(t *testing.T) {
 	if code := codeOf(t, bare.get("", "/", 503)); code != codeNoPage {
 		t.Errorf("code %q of a page that was not built", code)
 	}
-	if _, err := loadPage(fstest.MapFS{"index.html": {}, "odd.exe": {}}); err == nil {
+	if _, err := loadPage(fstest.MapFS{"index.html": {}, "odd.exe": {}}, false); err == nil {
 		t.Error("a file of unknown type was taken into the page")
+	}
+	if _, err := loadPage(testPage(), true); err == nil {
+		t.Error("a page without sw-off.js cannot be called back, and nobody was told")
+	}
+	called := newRig(t, engines["memory"](t), &clock{ms: startMS}, func(c *Config) {
+		page := testPage()
+		page["sw-off.js"] = &fstest.MapFile{Data: []byte("// remove all")}
+		c.Page, c.PageOff = page, true
+	})
+	if got := string(called.get("", "/sw.js", 200)); got != "// remove all" {
+		t.Errorf("the worker of a page called back is %q", got)
 	}
 }
 

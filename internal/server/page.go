@@ -46,7 +46,7 @@ func (p pageFiles) built() bool { _, ok := p["/"]; return ok }
 var hashed = regexp.MustCompile(`^assets/.*-[A-Za-z0-9_-]{8,}\.[a-z0-9]+$`)
 
 // loadPage reads the built page. A file whose type is not known is an error: it would be served as something to save.
-func loadPage(files fs.FS) (pageFiles, error) {
+func loadPage(files fs.FS, off bool) (pageFiles, error) {
 	out := pageFiles{}
 	if files == nil {
 		return out, nil
@@ -77,6 +77,13 @@ func loadPage(files fs.FS) (pageFiles, error) {
 		}
 		return nil
 	})
+	if err == nil && off {
+		f, ok := out["/sw-off.js"]
+		if !ok {
+			return nil, errors.New("the page is to be called back, and has no sw-off.js to do it with")
+		}
+		out["/sw.js"] = f
+	}
 	return out, err
 }
 

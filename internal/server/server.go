@@ -31,6 +31,8 @@ type Config struct {
 	Exporter Exporter // nil: exports answer "not found"
 	// Page is the built page, rooted where it is served; nil or without index.html: the page's address says that it was not built.
 	Page fs.FS
+	// PageOff answers the page's service worker with sw-off.js of the page: it removes the page from every device that comes by, and nothing that people measured. For the day when a faulty page must be called back.
+	PageOff bool
 	// Hosts are the names by which the server may be asked for, besides 127.0.0.1, ::1 and localhost: without port, in any case.
 	Hosts []string
 	// Beat is the pause between two signs of life on the live channel; 0: 15 s.
@@ -73,7 +75,7 @@ func New(ctx context.Context, c Config) (*Server, error) {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
-	files, err := loadPage(c.Page)
+	files, err := loadPage(c.Page, c.PageOff)
 	if err != nil {
 		return nil, fmt.Errorf("server: the page: %w", err)
 	}
