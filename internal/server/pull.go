@@ -124,11 +124,15 @@ func (s *Server) pullJob(r *request, h store.Head, c cursor, left, room *int) (p
 		}
 		if damaged, ok := damagedAt(err, p.N); ok {
 			s.log.Error("a stored entry is damaged", slog.String("job", h.Job), slog.Uint64("n", damaged.N), slog.String("id", damaged.ID.String()), slog.String("cause", err.Error()))
-			if s.damage.ask(damaged.ID, r.who.Device) {
+			if len(p.Entries) > 0 {
+				return p, true, true, nil // first what can be read; asked again, the damage is the next thing
+			}
+			// A device that holds nothing of the job has nothing to offer.
+			if c.N > 0 && s.damage.ask(damaged.ID, r.who.Device) {
 				beginAgain()
 				return p, true, true, nil
 			}
-			return p, len(p.Entries) > 0, false, nil
+			return p, p.N != c.N, false, nil
 		}
 		if err != nil {
 			return p, false, false, err
