@@ -44,6 +44,8 @@ export function versionOf(list: Precached[]): string {
   return createHash("sha256").update(JSON.stringify(list)).digest("hex").slice(0, 16);
 }
 
+const workers = resolve(import.meta.dirname, "../src/sw");
+
 async function buildServiceWorker(root: string, dist: string): Promise<string> {
   const list = precacheList(dist);
   const version = versionOf(list);
@@ -59,7 +61,7 @@ async function buildServiceWorker(root: string, dist: string): Promise<string> {
         emptyOutDir: false,
         target: "es2022",
         // One classic script without imports: not every browser takes a service worker as a module.
-        lib: { entry: resolve(root, "src/sw", entry), formats: ["iife"], name: "runtrueServiceWorker", fileName: () => `${name}.js` },
+        lib: { entry: resolve(workers, entry), formats: ["iife"], name: "runtrueServiceWorker", fileName: () => `${name}.js` },
       },
     });
   }
@@ -71,7 +73,7 @@ function compress(dist: string): void {
     if (!compressible.has(extname(name))) continue;
     const bytes = readFileSync(join(dist, name));
     const packed = brotliCompressSync(bytes, {
-      params: { [constants.BROTLI_PARAM_QUALITY]: 11, [constants.BROTLI_PARAM_LGWIN]: 24, [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length },
+      params: { [constants.BROTLI_PARAM_MODE]: name.endsWith(".wasm") ? constants.BROTLI_MODE_GENERIC : constants.BROTLI_MODE_TEXT, [constants.BROTLI_PARAM_QUALITY]: 11, [constants.BROTLI_PARAM_LGWIN]: 24, [constants.BROTLI_PARAM_SIZE_HINT]: bytes.length },
     });
     writeFileSync(join(dist, name + ".br"), packed);
   }

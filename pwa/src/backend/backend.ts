@@ -230,7 +230,11 @@ export class DeviceBackend implements Backend {
 
   private doneSaving(): void {
     this.saving--;
-    if (this.saving === 0) for (const go of this.waitingForIdle.splice(0)) go();
+    this.maybeIdle();
+  }
+
+  private maybeIdle(): void {
+    if (!this.hasUnsaved()) for (const go of this.waitingForIdle.splice(0)) go();
   }
 
   // Parents are what the person saw. Nothing seen is right for the first entry of a job only; who looks at the shop sees its fold.
@@ -346,6 +350,7 @@ export class DeviceBackend implements Backend {
 
   typing(open: boolean): void {
     this.typed = open;
+    this.maybeIdle();
   }
 
   /** Whether something is typed, being saved, or could not be saved. */
@@ -353,9 +358,9 @@ export class DeviceBackend implements Backend {
     return this.typed || this.saving > 0 || this.unsaved.size > 0;
   }
 
-  /** Answers when nothing is on its way to the disk. */
+  /** Answers when nothing is unsaved: only then may the page be loaded anew. */
   idle(): Promise<void> {
-    if (this.saving === 0) return Promise.resolve();
+    if (!this.hasUnsaved()) return Promise.resolve();
     return new Promise((done) => this.waitingForIdle.push(done));
   }
 

@@ -6,7 +6,7 @@ export class Update {
   private registration: ServiceWorkerRegistration | null = null;
   private controlled = false;
 
-  /** @param unsaved whether anything typed or made is not on the disk yet; @param idle answers when nothing is being saved */
+  /** @param unsaved whether anything typed or made is not on the disk yet; @param idle answers when nothing is unsaved */
   constructor(private readonly unsaved: () => boolean, private readonly idle: () => Promise<void>, private readonly told: UpdateTold) {}
 
   async start(): Promise<void> {

@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import { mkdtempSync, mkdirSync, writeFileSync } from "node:fs";
+import { mkdtempSync, mkdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
@@ -70,6 +70,7 @@ test("the list of a version holds every file but the copies, the note and the wo
   const before = versionOf(list);
   writeFileSync(join(dist, "engine.wasm"), "other");
   expect(versionOf(precacheList(dist))).not.toBe(before);
+  rmSync(dist, { recursive: true });
 });
 
 test("the icons are pictures of the size they claim", () => {

@@ -1,0 +1,13 @@
+// Tests in a real browser: Chromium at the path in the environment variable CHROMIUM, or /usr/bin/chromium.
+
+import { defineConfig } from "vitest/config";
+
+export default defineConfig({
+  test: {
+    include: ["tests/browser/**/*.e2e.ts"],
+    environment: "node",
+    fileParallelism: false, // a browser takes all of a small machine
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
+  },
+});
