@@ -45,7 +45,7 @@ type Decision struct {
 
 // Judge judges every component of the job.
 func Judge(s *record.State, overlay Overlay) *Judgement {
-	j := &Judgement{Job: jobReasons(s)}
+	j := &Judgement{Job: append(jobReasons(s), onHold(s)...)}
 	for _, state := range s.Components {
 		k := judge{state: s, Component: &Component{ComponentState: state}}
 		k.verdicts()
@@ -60,7 +60,7 @@ func Judge(s *record.State, overlay Overlay) *Judgement {
 		if c.Cleared() {
 			c.ClearedBy = clearedBy(c)
 		}
-		if c.Fitted != nil && !c.Cleared() {
+		if c.Fitted != nil && c.withdrawn() && !c.answered(s) {
 			j.Alarms = append(j.Alarms, fmt.Sprintf("%s was fitted by %s on a clearance since withdrawn", c.Card.Name, c.Fitted.By))
 		}
 	}
@@ -84,6 +84,29 @@ func jobReasons(s *record.State) []Reason {
 	return out
 }
 
+// onHold holds every part while the latest decision on the job as a whole is to hold it, or several differ and one of them is.
+func onHold(s *record.State) []Reason {
+	var out []Reason
+	for _, d := range s.JobDecisions() {
+		if b := d.Body.(*record.Decision); b.Outcome == record.OutcomeHold {
+			out = append(out, Reason{Code: DecidedAgainst, Words: fmt.Sprintf("the whole job is on hold, by %s: %s", d.By, b.Reason), Act: "decide on the job again", Who: inspector, Refs: []record.ID{d.ID}})
+		}
+	}
+	return out
+}
+
+// withdrawn reports whether something in the record holds the part, or the decider's role was withdrawn: not only that this device has been out of touch.
+func (c *Component) withdrawn() bool {
+	return slices.ContainsFunc(c.Held, func(r Reason) bool { return r.Code != OldKnowledge })
+}
+
+// answered reports whether everybody who decided last on the part knew that it is fitted, and nobody of them clears it: the alarm has done its work.
+func (c *Component) answered(s *record.State) bool {
+	return len(c.Maximal) > 0 && !slices.ContainsFunc(c.Maximal, func(d *record.Item) bool {
+		return d.Body.(*record.Decision).Clears() || !s.Saw(d, c.Fitted)
+	})
+}
+
 // holdSets holds every ring of a matched set when one of them is held by itself or decided away.
 func holdSets(components []*Component) {
 	own := map[*Component]bool{}
@@ -91,14 +114,11 @@ func holdSets(components []*Component) {
 		own[c] = len(c.Held) > 0
 	}
 	for _, c := range components {
-		if c.Card.SetID == "" {
-			continue
-		}
-		for _, other := range components {
-			if other != c && other.Card.SetID == c.Card.SetID && own[other] {
-				c.Held = append(c.Held, Reason{Code: SetHeld, Words: fmt.Sprintf("set %s: %s is held, and a set is fitted whole", c.Card.SetID, other.Card.Name),
+		for _, set := range c.Sets() {
+			i := slices.IndexFunc(components, func(other *Component) bool { return other != c && own[other] && slices.Contains(other.Sets(), set) })
+			if i >= 0 {
+				c.Held = append(c.Held, Reason{Code: SetHeld, Words: fmt.Sprintf("set %s: %s is held, and a set is fitted whole", set, components[i].Card.Name),
 					Act: "clear the other ring, or replace the set", Who: []spindle.Role{spindle.Inspector}})
-				break
 			}
 		}
 	}

@@ -255,41 +255,6 @@ func (k *judge) agrees(d *record.Item, later *record.ReadingState) (bool, string
 		length.FormatSigned(delta, length.Micrometres, 1), "±"+length.Format(limit, length.Micrometres, 1))
 }
 
-// ownStrike says so if the decider's own strikes turned a characteristic from fails to conforms.
-func (k *judge) ownStrike(d *record.Item) string {
-	for i, f := range k.Features {
-		readings := slices.Clone(f.Readings)
-		restored := 0
-		for n, r := range readings {
-			if r.Status == record.ReadingStruck && k.struckBy(r, d.By) && k.state.PlacedWithoutStrike(r) == record.ReadingCounts {
-				copied := *r
-				copied.Status = record.ReadingCounts
-				readings[n] = &copied
-				restored++
-			}
-		}
-		if restored == 0 {
-			continue
-		}
-		with := verdict.Assess(k.input(f, readings))
-		for n, c := range k.Verdicts[i].Characteristics {
-			if c.Required && c.Outcome == verdict.Conforms && with.Characteristics[n].Outcome == verdict.Fails {
-				return fmt.Sprintf("%s struck %s of %s; without that, %s fails, so %s may not decide on it alone", d.By, count(restored, "reading", "readings"), f.Name, c.Name, d.By)
-			}
-		}
-	}
-	return ""
-}
-
-// struckBy reports whether only that person's strikes stand against the reading or its set-up.
-func (k *judge) struckBy(r *record.ReadingState, person string) bool {
-	strikes := slices.Clone(r.StruckBy)
-	if r.Setup != nil {
-		strikes = append(strikes, r.Setup.First.StruckBy...)
-	}
-	return len(strikes) > 0 && !slices.ContainsFunc(strikes, func(s *record.Item) bool { return s.By != person })
-}
-
 // openSetups: readings whose zero was never closed are provisional. A set-up that only confirms a standing decision does not hold: the decision rests on others.
 func (k *judge) openSetups() {
 	seen := map[*record.SetupFamily]bool{}

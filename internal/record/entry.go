@@ -5,7 +5,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"reflect"
+	"slices"
+
+	"golang.org/x/text/unicode/norm"
 
 	"runtrue/internal/spindle"
 )
@@ -77,7 +81,7 @@ func Decode(b []byte) (*Entry, error) {
 	kind, known := kindTable[env.Kind]
 	switch {
 	case env.V > Version:
-		e.Unread = fmt.Sprintf("it is of version %d, this program reads up to %d", env.V, Version)
+		e.Unread = newerVersion(env.V)
 	case !known:
 		e.Unread = fmt.Sprintf("its kind %q is not known to this program", env.Kind)
 	default:
@@ -95,30 +99,28 @@ func Decode(b []byte) (*Entry, error) {
 
 // decodeNewer reads what must be known of an entry of a later version, whose envelope may have keys that this program does not know: job, parents and version.
 func decodeNewer(b []byte) (*Entry, bool) {
-	d := decoder{b: b}
-	if d.any(0) != nil || d.i != len(b) {
+	keys, ok := topLevel(b)
+	if !ok {
 		return nil, false
 	}
-	var env struct {
-		V       int      `json:"v"`
-		Job     string   `json:"job"`
-		Parents []string `json:"parents"`
-		By      string   `json:"by"`
-		Kind    string   `json:"kind"`
-	}
-	if json.Unmarshal(b, &env) != nil || env.V <= Version || CheckName(env.Job) != nil || len(env.Parents) > MaxParents {
-		return nil, false
-	}
-	e := &Entry{ID: Sum(b), V: env.V, Job: env.Job, By: env.By, Kind: env.Kind, Bytes: b,
-		Unread: fmt.Sprintf("it is of version %d, this program reads up to %d", env.V, Version)}
-	for _, p := range env.Parents {
-		id, err := ParseID(p)
-		if err != nil {
+	e := &Entry{ID: Sum(b), Bytes: b}
+	for _, k := range []struct {
+		name string
+		into any
+	}{{"v", &e.V}, {"job", &e.Job}, {"parents", &e.Parents}, {"by", &e.By}, {"kind", &e.Kind}} {
+		if decodeStrict(keys[k.name], k.into) != nil {
 			return nil, false
 		}
-		e.Parents = append(e.Parents, id)
 	}
+	if e.V <= Version || CheckName(e.Job) != nil || len(e.Parents) > MaxParents || slices.Contains(e.Parents, ID{}) {
+		return nil, false
+	}
+	e.Unread = newerVersion(e.V)
 	return e, true
+}
+
+func newerVersion(v int) string {
+	return fmt.Sprintf("it is of version %d, this program reads up to %d", v, Version)
 }
 
 func (env *envelope) check() error {
@@ -216,6 +218,9 @@ func ReadBody(kind string, b []byte) (Body, error) {
 	if err := dec.Decode(body); err != nil {
 		return nil, fmt.Errorf("%w: body of %s: %v", ErrMalformed, kind, err)
 	}
+	if _, err := dec.Token(); err != io.EOF {
+		return nil, fmt.Errorf("%w: something follows the body of %s", ErrMalformed, kind)
+	}
 	if err := body.Check(); err != nil {
 		return nil, err
 	}
@@ -236,7 +241,7 @@ func sortedIDs(ids []ID) []ID {
 	return out[:n]
 }
 
-// encode writes JSON without escaping < > &, and empty lists as [], never null.
+// encode writes JSON without escaping < > &, empty lists as [], never null, and text in NFC, whatever form a keyboard gave it in.
 func encode(v any) ([]byte, error) {
 	rv := reflect.New(reflect.TypeOf(v)).Elem()
 	rv.Set(reflect.ValueOf(v))
@@ -245,7 +250,7 @@ func encode(v any) ([]byte, error) {
 		copied.Elem().Set(rv.Elem())
 		rv = copied.Elem()
 	}
-	fillSlices(rv)
+	normalise(rv)
 	var buf bytes.Buffer
 	enc := json.NewEncoder(&buf)
 	enc.SetEscapeHTML(false)
@@ -255,20 +260,24 @@ func encode(v any) ([]byte, error) {
 	return bytes.TrimSuffix(buf.Bytes(), []byte("\n")), nil
 }
 
-// fillSlices replaces nil slices by empty ones. Slices and pointers inside are copied before they are changed, so the caller's value stays as it is.
-func fillSlices(v reflect.Value) {
+// normalise replaces nil slices by empty ones and text by its NFC. Slices and pointers inside are copied before they are changed, so the caller's value stays as it is.
+func normalise(v reflect.Value) {
 	switch v.Kind() {
+	case reflect.String:
+		if s := v.String(); !norm.NFC.IsNormalString(s) {
+			v.SetString(norm.NFC.String(s))
+		}
 	case reflect.Struct:
 		for i := 0; i < v.NumField(); i++ {
 			if v.Type().Field(i).IsExported() {
-				fillSlices(v.Field(i))
+				normalise(v.Field(i))
 			}
 		}
 	case reflect.Pointer:
 		if !v.IsNil() {
 			copied := reflect.New(v.Type().Elem())
 			copied.Elem().Set(v.Elem())
-			fillSlices(copied.Elem())
+			normalise(copied.Elem())
 			v.Set(copied)
 		}
 	case reflect.Slice:
@@ -278,7 +287,7 @@ func fillSlices(v reflect.Value) {
 		copied := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
 		reflect.Copy(copied, v)
 		for i := 0; i < copied.Len(); i++ {
-			fillSlices(copied.Index(i))
+			normalise(copied.Index(i))
 		}
 		v.Set(copied)
 	}

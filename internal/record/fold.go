@@ -9,8 +9,13 @@ import (
 )
 
 // Fold computes the state of the set. It is a pure function of the set and of this program's version: the order in which entries arrived, repeated entries and the device's clock change nothing.
-func Fold(j *Job) *State {
-	s := &State{Job: j, byID: map[ID]*Item{}, component: map[string]*ComponentState{}, feature: map[string]*FeatureState{}, family: map[ID]*SetupFamily{}}
+func Fold(j *Job) *State { return fold(j, func(*Item) bool { return false }) }
+
+// WithoutStrikes folds the same set as if some of its strikes, and what stands only because of them, had not been written: to see what they changed.
+func (s *State) WithoutStrikes(ignored func(strike *Item) bool) *State { return fold(s.Job, ignored) }
+
+func fold(j *Job, ignored func(strike *Item) bool) *State {
+	s := &State{Job: j, past: j.past, byID: map[ID]*Item{}, component: map[string]*ComponentState{}, feature: map[string]*FeatureState{}, family: map[ID]*SetupFamily{}, bears: map[*Item][]*ComponentState{}}
 	s.Waiting, _ = j.Waiting()
 	for _, k := range j.order() {
 		item := &Item{Entry: j.entries[k], at: k}
@@ -26,11 +31,12 @@ func Fold(j *Job) *State {
 			item.Without = s.withoutEffect(item)
 		}
 	}
-	s.strikes()
+	s.strikes(ignored)
 	s.foldFacts()
 	s.foldComponents()
 	s.foldSpecifications()
 	s.foldSetups()
+	s.one, s.undone = s.oneRework(), s.struckReworks()
 	s.foldReworks()
 	s.foldReadings()
 	s.foldConcessions()
@@ -57,6 +63,8 @@ func (s *State) withoutEffect(item *Item) string {
 	switch {
 	case !slices.Contains(rule.who, item.As):
 		return fmt.Sprintf("%s may not write a %s", roleWord(item.As), item.Kind)
+	case item.As == spindle.Machine && item.By != serverName:
+		return "only the server writes as the server"
 	case item.As != spindle.Machine && item.Grant.IsZero():
 		return fmt.Sprintf("no grant of the role %s is named", item.As)
 	}
@@ -102,6 +110,9 @@ func roleWord(r spindle.Role) string {
 	}
 	return string(r)
 }
+
+// serverName is the person of the server's own entries.
+const serverName = "server"
 
 func isChecker(r spindle.Role) bool { return slices.Contains(checkers, r) }
 
@@ -163,10 +174,10 @@ func (s *State) settleWithout(item *Item, b *Settle) string {
 }
 
 // strikes finds which strikes stand, from the youngest to the oldest: a strike of a strike has its target in its past, so it is younger.
-func (s *State) strikes() {
+func (s *State) strikes(ignored func(*Item) bool) {
 	for i := len(s.Items) - 1; i >= 0; i-- {
 		item := s.Items[i]
-		if b, ok := item.Body.(*Strike); ok && item.Counts() {
+		if b, ok := item.Body.(*Strike); ok && item.Counts() && !ignored(item) {
 			target := s.byID[b.Target]
 			target.StruckBy = append(target.StruckBy, item)
 		}

@@ -47,8 +47,17 @@ func (s *State) Lifted(objection *Item) bool {
 	})
 }
 
-// bearsOn lists the components on which an entry bears, whatever its round.
+// bearsOn lists the components on which an entry bears, whatever its round. It ends, since an entry can only name entries that were written before it.
 func (s *State) bearsOn(item *Item) []*ComponentState {
+	if out, done := s.bears[item]; done {
+		return out
+	}
+	out := s.findBearing(item)
+	s.bears[item] = out
+	return out
+}
+
+func (s *State) findBearing(item *Item) []*ComponentState {
 	var out []*ComponentState
 	add := func(c *ComponentState) {
 		if c != nil && !slices.Contains(out, c) {
@@ -60,13 +69,18 @@ func (s *State) bearsOn(item *Item) []*ComponentState {
 			add(f.Component)
 		}
 	}
+	about := func(ids ...ID) {
+		for _, id := range ids {
+			if target := s.byID[id]; target != nil {
+				for _, c := range s.bearsOn(target) {
+					add(c)
+				}
+			}
+		}
+	}
 	switch b := item.Body.(type) {
 	case *Component:
-		id := b.TemplateID
-		if id == "" {
-			id = item.ID.String()
-		}
-		add(s.component[id])
+		add(s.component[item.componentID()])
 	case *Specification:
 		add(s.component[b.Component])
 	case *Reading:
@@ -77,41 +91,32 @@ func (s *State) bearsOn(item *Item) []*ComponentState {
 	case *Setup:
 		s.usersOf(item.ID.String(), add)
 	case *Strike:
-		if target := s.byID[b.Target]; target != nil && s.Saw(item, target) {
-			for _, c := range s.bearsOn(target) {
-				add(c)
-			}
-		}
+		about(b.Target)
 	case *Finding:
 		byFeature(b.Subject)
 		add(s.component[b.Subject])
 	case *Rework:
 		add(s.component[b.Component])
+		for _, c := range s.Components {
+			if slices.ContainsFunc(c.Features, func(f *FeatureState) bool { return f.refersTo(b.Features) }) {
+				add(c)
+			}
+		}
 	case *Decision:
-		add(s.component[b.Subject])
+		for _, c := range s.partsNamed(b.Subject) {
+			add(c)
+		}
 	case *Concession:
 		byFeature(b.Feature)
 	case *Step:
 		add(s.component[b.Component])
 	case *Settle:
-		for _, id := range b.About {
-			if target := s.byID[id]; target != nil && s.Saw(item, target) && target != item {
-				for _, c := range s.bearsOn(target) {
-					add(c)
-				}
-			}
-		}
+		about(b.About...)
 		for _, name := range b.Names {
 			add(s.component[name])
 		}
 	case *Objection:
-		for _, id := range b.Targets {
-			if target := s.byID[id]; target != nil && s.Saw(item, target) && target != item {
-				for _, c := range s.bearsOn(target) {
-					add(c)
-				}
-			}
-		}
+		about(b.Targets...)
 		for _, name := range b.Names {
 			add(s.component[name])
 		}
@@ -158,6 +163,11 @@ func (s *State) foldEvidence() {
 					families[r.Setup] = true
 				}
 			}
+			for _, characteristic := range f.Spec().Characteristics {
+				for _, w := range s.ReworksOf(f, characteristic.Name) {
+					add(Evidence{Item: w, Words: reworkWords(w)})
+				}
+			}
 			for _, k := range f.Concessions {
 				add(Evidence{Item: k.Item, Words: "a concession on " + f.Name + " " + k.Body.(*Concession).Characteristic})
 			}
@@ -175,7 +185,12 @@ func (s *State) foldEvidence() {
 			}
 		}
 		for _, w := range c.Reworks {
-			add(Evidence{Item: w, Words: "a rework: " + w.Body.(*Rework).Operation})
+			add(Evidence{Item: w, Words: reworkWords(w)})
+		}
+		for _, f := range c.moved {
+			for _, spec := range f.Specs {
+				add(Evidence{Item: spec, Words: "the specification of " + f.Name + ", now on " + f.Component.Card.Name})
+			}
 		}
 		for _, d := range c.Findings {
 			add(Evidence{Item: d, Words: "damage found: " + d.Body.(*Finding).Text})
@@ -213,9 +228,24 @@ func (s *State) ofPresentRound(item *Item) bool {
 	case *Finding:
 		return t.Severity == SeverityDamage
 	case *Reading:
-		return s.PlacedWithoutStrike(&ReadingState{Item: target, Reading: t.Reading}) != ReadingEarlierRound
+		return s.withoutStrike(&ReadingState{Item: target, Reading: t.Reading}) != ReadingEarlierRound
 	}
 	return true
+}
+
+func reworkWords(w *Item) string { return "a rework: " + w.Body.(*Rework).Operation }
+
+// refersTo reports whether one of the features named is this one or a datum of one of its characteristics.
+func (f *FeatureState) refersTo(names []string) bool {
+	if slices.Contains(names, f.Name) {
+		return true
+	}
+	for _, c := range f.Spec().Characteristics {
+		if slices.ContainsFunc(c.Datum, func(d string) bool { return slices.Contains(names, d) }) {
+			return true
+		}
+	}
+	return false
 }
 
 func actWords(item *Item) string {

@@ -9,10 +9,7 @@ import (
 func (s *State) foldComponents() {
 	byName := map[string][]*Item{}
 	for _, item := range of[*Component](s) {
-		id := item.Body.(*Component).TemplateID
-		if id == "" {
-			id = item.ID.String()
-		}
+		id := item.componentID()
 		byName[id] = append(byName[id], item)
 	}
 	names := make([]string, 0, len(byName))
@@ -38,6 +35,14 @@ func (s *State) foldComponents() {
 		c.Card = c.Cards[0].Body.(*Component).Component
 		c.Card.ID = c.ID
 	}
+}
+
+// componentID is the id of the component that the entry brings in: its template's, or the entry's own.
+func (i *Item) componentID() string {
+	if id := i.Body.(*Component).TemplateID; id != "" {
+		return id
+	}
+	return i.ID.String()
 }
 
 // sameParts is a union-find over the settlements "same as"; the smallest id names the part.
@@ -88,11 +93,18 @@ func (s *State) foldSpecifications() {
 	for name, items := range byFeature {
 		f := &FeatureState{Name: name, Specs: s.maximal(items)}
 		f.Component = s.component[f.Spec().Component]
+		for _, item := range items {
+			if c := s.component[item.Body.(*Specification).Component]; c != f.Component && !slices.Contains(c.moved, f) {
+				c.moved = append(c.moved, f)
+			}
+		}
 		s.feature[name] = f
 		f.Component.Features = append(f.Component.Features, f)
 	}
+	byFeatureName := func(a, b *FeatureState) int { return cmp.Compare(a.Name, b.Name) }
 	for _, c := range s.Components {
-		slices.SortFunc(c.Features, func(a, b *FeatureState) int { return cmp.Compare(a.Name, b.Name) })
+		slices.SortFunc(c.Features, byFeatureName)
+		slices.SortFunc(c.moved, byFeatureName)
 	}
 }
 
@@ -128,6 +140,31 @@ func (s *State) foldSetups() {
 	}
 }
 
+// partsNamed lists the component of that id or alias or, where there is none, all rings of the set of that name.
+func (s *State) partsNamed(subject string) []*ComponentState {
+	if c := s.component[subject]; c != nil {
+		return []*ComponentState{c}
+	}
+	var out []*ComponentState
+	for _, c := range s.Components {
+		if slices.Contains(c.Sets(), subject) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// Sets lists the matched sets to which the component belongs by any of its cards: one, unless people wrote it differently.
+func (c *ComponentState) Sets() []string {
+	var out []string
+	for _, card := range c.Cards {
+		if id := card.Body.(*Component).SetID; id != "" && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
 // foldActs hangs findings, decisions and steps where they belong.
 func (s *State) foldActs() {
 	for _, item := range of[*Finding](s) {
@@ -140,19 +177,25 @@ func (s *State) foldActs() {
 			f.Component.Findings = append(f.Component.Findings, item)
 		} else if c := s.component[b.Subject]; c != nil {
 			c.Findings = append(c.Findings, item)
+		} else {
+			item.Without = "the job has no part or feature " + b.Subject
 		}
 	}
 	for _, item := range of[*Decision](s) {
 		b := item.Body.(*Decision)
-		switch c := s.component[b.Subject]; {
-		case c != nil:
-			c.Decisions = append(c.Decisions, item)
-		case b.Subject == SubjectJob:
+		if b.Subject == SubjectJob {
 			s.Decisions = append(s.Decisions, item)
-		default:
-			item.Without = "the job has no component " + b.Subject
+			continue
+		}
+		parts := s.partsNamed(b.Subject)
+		for _, c := range parts {
+			c.Decisions = append(c.Decisions, item)
+		}
+		if len(parts) == 0 {
+			item.Without = "the job has no component or set " + b.Subject
 		}
 	}
+	fitted := map[*ComponentState][]*Item{} // steps that no removal has seen
 	for _, item := range of[*Step](s) {
 		b := item.Body.(*Step)
 		c := s.component[b.Component]
@@ -163,14 +206,15 @@ func (s *State) foldActs() {
 		s.Steps = append(s.Steps, item)
 		switch b.What {
 		case StepFitted:
-			c.Fitted = item
+			fitted[c] = append(fitted[c], item)
 		case StepRemoved:
-			if c.Fitted != nil && s.Saw(item, c.Fitted) {
-				c.Fitted = nil
-			}
+			fitted[c] = slices.DeleteFunc(fitted[c], func(fit *Item) bool { return s.Saw(item, fit) })
 		}
 	}
 	for _, c := range s.Components {
+		if n := len(fitted[c]); n > 0 {
+			c.Fitted = fitted[c][n-1]
+		}
 		c.Maximal = s.maximal(c.Decisions)
 	}
 }

@@ -9,7 +9,6 @@ import (
 
 // foldReworks finds the rounds: which reworks are done, on which features, which are contested, and what is away.
 func (s *State) foldReworks() {
-	one := s.oneRework()
 	for _, item := range of[*Rework](s) {
 		b := item.Body.(*Rework)
 		c := s.component[b.Component]
@@ -31,22 +30,27 @@ func (s *State) foldReworks() {
 		for _, f := range c.Features {
 			for i, a := range f.Reworks {
 				for _, b := range f.Reworks[i+1:] {
-					if !s.Saw(b, a) && !s.Saw(a, b) && one(a) != one(b) && !s.settled(HowBothInOrder, a, b) {
+					if !s.Saw(b, a) && !s.Saw(a, b) && s.one(a) != s.one(b) && !s.settled(HowBothInOrder, a, b) {
 						f.Contested = append(f.Contested, [2]*Item{a, b})
 					}
 				}
 			}
 		}
 		for _, w := range c.Reworks {
-			if w.Body.(*Rework).State == ReworkDone {
-				continue
-			}
-			followed := slices.ContainsFunc(c.Reworks, func(later *Item) bool { return later != w && s.Saw(later, w) })
-			if !followed {
+			if w.Body.(*Rework).State != ReworkDone && s.unfinished(w, c.Reworks) {
 				c.Away = w
 			}
 		}
 	}
+}
+
+// unfinished reports whether a feature of a rework that was asked or sent is named in no later report by somebody who knew of it.
+func (s *State) unfinished(w *Item, reworks []*Item) bool {
+	return slices.ContainsFunc(w.Body.(*Rework).Features, func(feature string) bool {
+		return !slices.ContainsFunc(reworks, func(later *Item) bool {
+			return later != w && s.Saw(later, w) && slices.Contains(later.Body.(*Rework).Features, feature)
+		})
+	})
 }
 
 // oneRework returns the representative of each rework under the settlements "one rework": one job, reported twice.
@@ -60,7 +64,7 @@ func (s *State) oneRework() func(*Item) *Item {
 	}
 	for _, item := range s.settles {
 		b := item.Body.(*Settle)
-		if b.How != HowOneRework {
+		if b.How != HowOneRework || len(b.About) < 2 {
 			continue
 		}
 		for _, id := range b.About[1:] {
@@ -102,8 +106,6 @@ func (s *State) ReworksOf(f *FeatureState, characteristic string) []*Item {
 
 // foldReadings gives every reading its status, and hangs it under its feature or its set-up.
 func (s *State) foldReadings() {
-	struckReworks := s.struckReworks()
-	one := s.oneRework()
 	for _, item := range s.Items {
 		b, ok := item.Body.(*Reading)
 		if !ok {
@@ -140,7 +142,7 @@ func (s *State) foldReadings() {
 		}
 		f.Readings = append(f.Readings, r)
 		if r.Status == ReadingCounts {
-			s.place(r, f, one, struckReworks)
+			s.place(r, f)
 		}
 		if r.Status == ReadingCounts && r.Setup != nil {
 			r.Setup.Readings++
@@ -166,9 +168,9 @@ func (s *State) struckReworks() []*Item {
 }
 
 // place decides whether a reading belongs to the present round.
-func (s *State) place(r *ReadingState, f *FeatureState, one func(*Item) *Item, struck []*Item) {
+func (s *State) place(r *ReadingState, f *FeatureState) {
 	characteristic := r.Characteristic
-	for _, w := range struck {
+	for _, w := range s.undone {
 		if !s.touches(w, f, characteristic) || !s.Saw(r.Item, w) {
 			continue
 		}
@@ -191,12 +193,12 @@ func (s *State) place(r *ReadingState, f *FeatureState, one func(*Item) *Item, s
 			where = s.placed(r.Item, w)
 		}
 		// One job reported twice counts as done when either report was seen.
-		if g := one(w); groups[g] == 0 || where < groups[g] {
+		if g := s.one(w); groups[g] == 0 || where < groups[g] {
 			groups[g] = where
 		}
 	}
 	for _, w := range reworks {
-		switch groups[one(w)] {
+		switch groups[s.one(w)] {
 		case before:
 			r.Status, r.Why = ReadingEarlierRound, "taken before: "+w.Body.(*Rework).Operation
 			return
@@ -208,12 +210,13 @@ func (s *State) place(r *ReadingState, f *FeatureState, one func(*Item) *Item, s
 	}
 }
 
-// placed looks for a settlement that saw both and says where the reading belongs: 1 after, 2 before, 3 nobody said. The latest that is not followed by another decides; two that contradict each other leave it open.
+// placed looks for a settlement that saw both and says where the reading belongs: 1 after, 2 before, 3 nobody said. A settlement that names reworks beside the reading speaks of those alone.
+// The latest that is not followed by another decides; two that contradict each other leave it open.
 func (s *State) placed(r, w *Item) int {
 	var about []*Item
 	for _, item := range s.settles {
 		b := item.Body.(*Settle)
-		if (b.How == HowPlaceAfter || b.How == HowPlaceBefore) && slices.Contains(b.About, r.ID) && s.Saw(item, w) {
+		if (b.How == HowPlaceAfter || b.How == HowPlaceBefore) && slices.Contains(b.About, r.ID) && s.Saw(item, w) && s.speaksOf(b, w) {
 			about = append(about, item)
 		}
 	}
@@ -234,6 +237,19 @@ func (s *State) placed(r, w *Item) int {
 	return where
 }
 
+func (s *State) speaksOf(b *Settle, w *Item) bool {
+	named := false
+	for _, id := range b.About {
+		if target := s.byID[id]; target != nil && target.Kind == "rework" {
+			if target == w || s.one(target) == s.one(w) {
+				return true
+			}
+			named = true
+		}
+	}
+	return !named
+}
+
 func (s *State) touches(w *Item, f *FeatureState, characteristic string) bool {
 	features := w.Body.(*Rework).Features
 	if slices.Contains(features, f.Name) {
@@ -245,15 +261,18 @@ func (s *State) touches(w *Item, f *FeatureState, characteristic string) bool {
 
 // foldConcessions finds which concessions apply to the present round and specification.
 func (s *State) foldConcessions() {
-	all := of[*Concession](s)
-	struck := s.struckReworks()
-	for _, item := range all {
+	var all []*Item
+	for _, item := range of[*Concession](s) {
 		b := item.Body.(*Concession)
-		f := s.feature[b.Feature]
-		if f == nil || s.component[b.Component] != f.Component {
+		if f := s.feature[b.Feature]; f == nil || s.component[b.Component] != f.Component {
 			item.Without = "the job has no feature " + b.Feature + " on " + b.Component
 			continue
 		}
+		all = append(all, item)
+	}
+	for _, item := range all {
+		b := item.Body.(*Concession)
+		f := s.feature[b.Feature]
 		c := &ConcessionState{Item: item, Applies: true}
 		f.Concessions = append(f.Concessions, c)
 		fail := func(why string) { c.Applies, c.Why = false, why }
@@ -263,7 +282,7 @@ func (s *State) foldConcessions() {
 		}
 		for _, later := range all {
 			l := later.Body.(*Concession)
-			if later != item && s.Saw(later, item) && l.Feature == b.Feature && l.Characteristic == b.Characteristic {
+			if later != item && l.Withdraws.IsZero() && s.Saw(later, item) && l.Feature == b.Feature && l.Characteristic == b.Characteristic {
 				fail("a later one took its place")
 			}
 			if l.Withdraws == item.ID {
@@ -275,7 +294,7 @@ func (s *State) foldConcessions() {
 				fail("given for an earlier round")
 			}
 		}
-		for _, w := range struck {
+		for _, w := range s.undone {
 			if s.touches(w, f, b.Characteristic) && s.Saw(item, w) && !slices.ContainsFunc(w.StruckBy, func(k *Item) bool { return s.Saw(item, k) }) {
 				fail("the round that it was given for was struck")
 			}
@@ -288,13 +307,13 @@ func (s *State) foldConcessions() {
 	}
 }
 
-// PlacedWithoutStrike is the status that a struck reading would have if nothing struck it.
-func (s *State) PlacedWithoutStrike(r *ReadingState) ReadingStatus {
+// withoutStrike is the status that a struck reading would have if nothing struck it.
+func (s *State) withoutStrike(r *ReadingState) ReadingStatus {
 	f := s.feature[r.Feature]
 	if f == nil {
 		return ReadingWithoutEffect
 	}
 	free := &ReadingState{Item: r.Item, Reading: r.Reading, Status: ReadingCounts, Setup: r.Setup}
-	s.place(free, f, s.oneRework(), s.struckReworks())
+	s.place(free, f)
 	return free.Status
 }

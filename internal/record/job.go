@@ -12,17 +12,15 @@ type Job struct {
 	entries  []*Entry // in order of joining
 	depth    []int32  // 1 + the greatest depth of the parents
 	children []int32  // number of children
-	parents  [][]int32
+	past     *ancestry
 	index    map[ID]int32
 	waiting  map[ID]*Entry
 	wanted   map[ID][]ID // a missing parent → the quarantined entries that wait for it
-	withheld map[ID]bool
-	past     map[int32]bitset // memo
 }
 
 // NewJob returns an empty record of that name.
 func NewJob(name string) *Job {
-	return &Job{Name: name, index: map[ID]int32{}, waiting: map[ID]*Entry{}, wanted: map[ID][]ID{}, withheld: map[ID]bool{}, past: map[int32]bitset{}}
+	return &Job{Name: name, past: newAncestry(), index: map[ID]int32{}, waiting: map[ID]*Entry{}, wanted: map[ID][]ID{}}
 }
 
 // Len is the number of entries that take part in the fold.
@@ -82,8 +80,15 @@ func (j *Job) Add(e *Entry) (grew bool, err error) {
 	if e.Job != j.Name {
 		return false, fmt.Errorf("%w: entry %s is of job %q, not of %q; nothing was changed", ErrMalformed, e.ID.Short(), e.Job, j.Name)
 	}
-	if j.Has(e.ID) || j.waiting[e.ID] != nil {
+	if j.waiting[e.ID] != nil {
 		return false, nil
+	}
+	if i, ok := j.index[e.ID]; ok {
+		if !j.entries[i].stub() || e.stub() {
+			return false, nil
+		}
+		j.replaceStub(e)
+		return true, nil
 	}
 	j.waiting[e.ID] = e
 	if j.complete(e) {
@@ -106,13 +111,42 @@ func (j *Job) AddAll(entries []*Entry) (added int, err error) {
 	return added, nil
 }
 
-// Withhold notes that the server holds an entry of this id whose bytes cannot be read. Its children can join; the whole job is held.
+// Withhold notes that the server holds an entry of this id whose bytes cannot be read. Its children can join; the whole job is held until the entry itself arrives.
+// Nothing changes where the entry is here already, be it in quarantine.
 func (j *Job) Withhold(id ID) {
-	if j.Has(id) {
+	if j.Has(id) || j.waiting[id] != nil {
 		return
 	}
-	j.withheld[id] = true
 	j.settleIn(&Entry{ID: id, Job: j.Name, Unread: "the server withholds it: its bytes could not be read"})
+}
+
+// stub reports whether the entry only stands for one whose bytes are not here: no program writes version 0.
+func (e *Entry) stub() bool { return e.V == 0 }
+
+// replaceStub puts an entry in the place of its stub. The stub had no parents and its children joined on it, so the whole set joins anew; states folded before keep the ancestry that they were folded with.
+func (j *Job) replaceStub(e *Entry) {
+	anew := NewJob(j.Name)
+	anew.rejoin(e)
+	for _, old := range j.entries {
+		switch {
+		case old.ID == e.ID:
+		case old.stub():
+			anew.settleIn(old)
+		default:
+			anew.rejoin(old)
+		}
+	}
+	for _, old := range j.waiting {
+		anew.rejoin(old)
+	}
+	*j = *anew
+}
+
+func (j *Job) rejoin(e *Entry) {
+	j.waiting[e.ID] = e
+	if j.complete(e) {
+		j.settleIn(e)
+	}
 }
 
 // complete reports whether all parents of a quarantined entry have joined; if not, it notes which one to wait for.
@@ -155,7 +189,7 @@ func (j *Job) join(e *Entry) {
 		depth = max(depth, j.depth[k])
 	}
 	j.entries = append(j.entries, e)
-	j.parents = append(j.parents, parents)
+	j.past.join(e.Device, parents)
 	j.children = append(j.children, 0)
 	j.depth = append(j.depth, depth+1)
 	j.index[e.ID] = i
@@ -176,46 +210,11 @@ func (j *Job) order() []int32 {
 	return out
 }
 
-type bitset []uint64
-
-func (b bitset) has(i int32) bool { return int(i>>6) < len(b) && b[i>>6]&(1<<(i&63)) != 0 }
-func (b bitset) set(i int32)      { b[i>>6] |= 1 << (i & 63) }
-
-// pastOf returns the ancestors of entry i including itself. The set never changes once i has joined, so it is kept.
-func (j *Job) pastOf(i int32) bitset {
-	if b, ok := j.past[i]; ok {
-		return b
-	}
-	// Parents joined before their children, so every ancestor has a smaller number.
-	b := make(bitset, i>>6+1)
-	b.set(i)
-	stack := []int32{i}
-	for len(stack) > 0 {
-		k := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
-		for _, p := range j.parents[k] {
-			if !b.has(p) {
-				b.set(p)
-				stack = append(stack, p)
-			}
-		}
-	}
-	j.past[i] = b
-	return b
-}
-
 // Saw reports whether entry x is in the past of entry e, e itself included. Both must be in the closed set.
 func (j *Job) Saw(e, x ID) bool {
 	i, ok := j.index[e]
 	k, ok2 := j.index[x]
-	return ok && ok2 && j.saw(i, k)
-}
-
-func (j *Job) saw(e, x int32) bool {
-	if x > e {
-		return false
-	}
-	return x == e || j.pastOf(e).has(x)
+	return ok && ok2 && j.past.saw(i, k)
 }
 
 func sortIDs(ids []ID) { slices.SortFunc(ids, ID.Compare) }

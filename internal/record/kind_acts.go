@@ -191,6 +191,9 @@ func (b *Settle) Check() error {
 	if b.How == HowSameAs && len(b.Names) < 2 {
 		return malformed("same as names two components or more")
 	}
+	if (b.How == HowOneRework || b.How == HowBothInOrder) && len(b.About) < 2 {
+		return malformed("%s names two reworks or more", b.How)
+	}
 	if err := need("text", b.Text); err != nil {
 		return err
 	}

@@ -21,6 +21,10 @@ type State struct {
 	feature   map[string]*FeatureState
 	family    map[ID]*SetupFamily // every set-up
 	settles   []*Item
+	one       func(*Item) *Item // the representative of a rework that was reported twice
+	undone    []*Item           // reworks that were reported as done and struck
+	bears     map[*Item][]*ComponentState
+	past      *ancestry // of the set as it was folded
 }
 
 // Item is one entry with its effect.
@@ -65,8 +69,10 @@ type ComponentState struct {
 	Away *Item
 	// Evidence is everything with effect that bears on the component's current rounds.
 	Evidence []Evidence
-	// Fitted is the latest step that fitted the part, if none removed it since.
+	// Fitted is the latest step that fitted the part and that no removal has seen.
 	Fitted *Item
+
+	moved []*FeatureState // features that some specification put on this component, and that hang under another now
 }
 
 // Evidence is one entry that bears on a component.
@@ -181,7 +187,10 @@ func (s *State) Component(id string) *ComponentState { return s.component[id] }
 func (s *State) Feature(name string) *FeatureState { return s.feature[name] }
 
 // Saw reports whether x is in the past of e.
-func (s *State) Saw(e, x *Item) bool { return s.Job.saw(e.at, x.at) }
+func (s *State) Saw(e, x *Item) bool { return s.past.saw(e.at, x.at) }
+
+// JobDecisions returns the latest decisions on the job as a whole: those that no other has in its past.
+func (s *State) JobDecisions() []*Item { return s.maximal(s.Decisions) }
 
 // Fact returns the values of a register; nil where nobody wrote it.
 func (s *State) Fact(subject, field string) []string {

@@ -411,3 +411,28 @@ func (d *decoder) any(depth int) error {
 	_, err := d.integer()
 	return err
 }
+
+// topLevel splits an object of which only some keys are known here into its values, all checked for form.
+func topLevel(b []byte) (map[string]raw, bool) {
+	d := decoder{b: b}
+	if d.any(0) != nil || d.i != len(b) || b[0] != '{' {
+		return nil, false
+	}
+	keys := map[string]raw{}
+	for d.i = 1; d.peek() != '}'; {
+		if len(keys) > 0 {
+			d.i++ // the comma
+		}
+		key, err := d.str()
+		if err != nil {
+			return nil, false
+		}
+		d.i++ // the colon
+		start := d.i
+		if d.any(1) != nil {
+			return nil, false
+		}
+		keys[key] = d.b[start:d.i]
+	}
+	return keys, true
+}

@@ -1,0 +1,74 @@
+package hold
+
+import (
+	"fmt"
+	"slices"
+
+	"runtrue/internal/record"
+	"runtrue/internal/spindle"
+	"runtrue/internal/verdict"
+)
+
+// ownStrike says so if the decider's own strikes turned a characteristic from fails to conforms: then somebody else must decide, so that nobody strikes until a part passes.
+//
+// Without the strikes a characteristic may fail outright. Where the station was read again, the old and the new reading together would be in conflict; so each struck reading is
+// also put in the place of what counts at its station now, a sweep in the place of the sweeps of its plane.
+func (k *judge) ownStrike(d *record.Item) string {
+	own := func(strike *record.Item) bool { return strike.By == d.By }
+	if !slices.ContainsFunc(k.Evidence, func(e record.Evidence) bool { return e.Kind == "strike" && e.Counts() && own(e.Item) }) {
+		return ""
+	}
+	before := k.state.WithoutStrikes(own)
+	for i, f := range k.Features {
+		was := before.Feature(f.Name)
+		if was == nil {
+			continue
+		}
+		for _, readings := range insteads(f, was) {
+			old := verdict.Assess(k.input(f, readings))
+			for n, c := range k.Verdicts[i].Characteristics {
+				if c.Required && c.Outcome == verdict.Conforms && old.Characteristics[n].Outcome == verdict.Fails {
+					return fmt.Sprintf("%s struck a reading of %s; without that, %s fails, so %s may not decide on it alone", d.By, f.Name, c.Name, d.By)
+				}
+			}
+		}
+	}
+	return ""
+}
+
+// insteads lists the sets of readings to look at: all that counted before the strikes, and for each that counts no more, what counts now with it in the place of its rivals.
+func insteads(now, was *record.FeatureState) [][]*record.ReadingState {
+	var counted, counts []*record.ReadingState
+	lost := map[record.ID]bool{}
+	for _, r := range was.Readings {
+		if r.Status == record.ReadingCounts {
+			counted = append(counted, r)
+			lost[r.ID] = true
+		}
+	}
+	for _, r := range now.Readings {
+		if r.Status == record.ReadingCounts {
+			counts = append(counts, r)
+			delete(lost, r.ID)
+		}
+	}
+	out := [][]*record.ReadingState{counted}
+	for _, r := range counted {
+		if !lost[r.ID] {
+			continue
+		}
+		with := slices.DeleteFunc(slices.Clone(counts), func(o *record.ReadingState) bool { return rivals(r, o) })
+		for _, o := range counted {
+			if o == r || spindle.IsSweep(r.Characteristic) && lost[o.ID] && rivals(r, o) && o.Setup == r.Setup {
+				with = append(with, o)
+			}
+		}
+		out = append(out, with)
+	}
+	return out
+}
+
+// rivals reports whether two readings speak of the same station or, for sweeps, of the same plane.
+func rivals(a, b *record.ReadingState) bool {
+	return a.Characteristic == b.Characteristic && a.Plane == b.Plane && (a.Angle == b.Angle || spindle.IsSweep(a.Characteristic))
+}
