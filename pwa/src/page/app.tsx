@@ -1,7 +1,7 @@
 // The page: which screen stands, under the line that says what is safe, over the five places people go to.
 
 import type { JSX } from "preact";
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import type { Backend } from "../contract";
 import { BackendContext } from "./backend-context";
 import { ClearedScreen } from "./cleared/cleared";
@@ -55,9 +55,17 @@ function Screens({ backend, route }: { backend: Backend; route: Route }): JSX.El
   const entering = route.at === "enter" || (session === null && backend.jobs.value.length === 0 && route.at !== "shop");
   const title = entering ? words.enter.title : titleOf(route);
   useEffect(() => { document.title = `${title} · runtrue`; }, [title]);
+  // A reader with a keyboard or a screen reader goes on at the new screen, not at the link that was left behind.
+  const first = useRef(true);
+  useEffect(() => {
+    const main = document.querySelector("main");
+    main?.setAttribute("tabindex", "-1");
+    if (!first.current) main?.focus({ preventScroll: true });
+    first.current = false;
+  }, [route]);
   return (
     <div class={`shell at-${entering ? "enter" : route.at}`}>
-      <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); document.querySelector<HTMLElement>("main")?.focus(); }}>{words.skip}</a>
+      <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); const main = document.querySelector("main"); main?.setAttribute("tabindex", "-1"); main?.focus(); }}>{words.skip}</a>
       <StatusLine back={backOf(route)} title={title} />
       <div class="screen" key={entering ? "enter" : route.at}>{entering ? <EnterScreen /> : screen(route)}</div>
       {entering && session === null ? null : <Nav route={route} job={job} />}

@@ -22,7 +22,7 @@ export const words = {
   nav: { name: "Places", jobs: "Jobs", spindle: "Spindle", review: "Out", list: "List", cleared: "Cleared?", shop: "Shop", openJobFirst: "Open a job first" },
 
   status: {
-    waiting: (n: number) => `Saved here, ${n} not yet sent`, photosWaiting: (n: number) => `${many(n, "photo", "photos")} not yet sent`, refused: (n: number) => `${n} refused by the server`,
+    waiting: (n: number) => `Saved here, ${n} waiting`, photosWaiting: (n: number) => `${many(n, "photo", "photos")} not yet sent`, refused: (n: number) => `${n} refused by the server`,
     onServer: "All on the server", onlyHere: "Saved here", neverHeard: "server never reached", heard: (age: string) => (age === "just now" ? "heard just now" : `heard ${age} ago`),
     oldKnowledge: (age: string) => `old knowledge: ${age}`, person: (name: string, role: string) => `${name}, working as ${role}. Change in Shop.`,
   },
@@ -30,7 +30,7 @@ export const words = {
   jobs: {
     title: "In the shop", count: (n: number) => many(n, "spindle", "spindles"), search: "Search jobs", searchHint: "Job, serial, customer, model", waitsForMe: (role: string, n: number) => `Waits for ${role} · ${n}`,
     noneFound: (t: string) => (t ? `No spindle on this device fits “${t}”. Others may be on the server or on other tablets.` : "Nothing waits for you here."), showAll: "Show all", late: "late", unknownSpindle: "Spindle without a name yet",
-    promised: "promised", out: "out", parts: (c: number, h: number, o: number) => `${c} cleared, ${h} held, ${o} out or not to be told`, waitsForNobody: "waits for nobody",
+    promised: "promised", out: "out", parts: (c: number, h: number, o: number) => `${c} cleared, ${h} held, ${o} out or not to be told`, waitsForNobody: "waits for nobody", waitsForWhom: "waits for",
     emptyTitle: "No spindle on this device yet", emptyNever: "This device has not reached the server since it joined. Go where the network reaches and ask for the jobs once; after that everything works without it.",
     emptyAsked: "The server knows of no spindle yet. The office receives one at the desk; it then appears here by itself.", ask: "Ask the server now", asking: "Asking …",
   },
@@ -58,7 +58,7 @@ export const words = {
   measure: {
     noSuch: (f: string, c: string) => `This job has no ${c} on a feature ${f}. It may have been specified anew: look at the spindle.`, toSpindle: "To the spindle", whereIs: (n: string) => `Where the ${n} is`, station: "Station", stations: "Stations", allStations: "All stations, to repeat one or to go elsewhere",
     stationName: (plane: string, mdeg: number, closing: boolean) => [plane ? planeName(plane) : "", closing ? `${degrees(mdeg)} again` : degrees(mdeg)].filter(Boolean).join(" · ").replace(/^p/, "P"), nextStation: "Next station", previousStation: "Station before",
-    taken: (n: number) => many(n, "reading", "readings"), open: "open", repeat: (n: number) => `reading ${n} here`, closing: "(closing)", savedHere: "saved on this device", nothingYet: "No reading yet.", undo: "Undo",
+    taken: (n: number) => many(n, "reading", "readings"), open: "open", repeat: (n: number) => `reading ${n} here`, closing: "(closing)", savedHere: "Saved here:", nothingYet: "No reading yet.", undo: "Undo",
     blind: "Measured again, blind to the first values.", blindProgress: (h: number, n: number) => `Blind: ${h} of ${n} taken. Values are shown when all are.`, kept: (v: string, where: string) => `${v}, ${where}: saved on this device`,
     isItGood: (n: string) => `Is it good: ${n}?`, yes: "Yes", no: "No", notUnderstood: (why: string) => `The number was not kept: ${why}. It still stands on the keypad; press Enter again.`,
     zeroBefore: "Zero, on the master", zeroAfter: "Zero again, on the master", zeroBeforeWhy: "Read the master first: what does the gauge show? 0 if it was set just now.", zeroAfterWhy: "Read the master once more. The difference is the drift of this set-up.",
@@ -109,7 +109,7 @@ export const words = {
     reason: "Reason, for those who read it in a year", seen: (n: number) => `You decide on ${many(n, "entry", "entries")} as shown here.`, advice: "The program advises; you decide. The maker's drawing stands above every table.", mayNot: (role: string) => `As ${role} you may write this down; it has no effect until an inspector decides.`, save: "Save the decision", saveOnThis: "Save on what is shown", leave: "Not now",
   },
   list: {
-    title: "Reuse or replace", print: "Print", jobFile: "Job file", component: "Component", proposal: "Proposal", decision: "Decision", why: "Why", worst: "Decided by", undecided: "none yet", proposed: (a: string) => `${a} (proposed)`, decideOn: (c: string) => `Decide on ${c}`,
+    title: "Reuse or replace", print: "Print", jobFile: "Job file", component: "Component", proposal: "Proposal", decision: "Decision", why: "Why", worst: "On which feature", undecided: "none yet", decidedSo: "decided", proposedSo: "proposed, not yet decided", decideOn: (c: string) => `Decide on ${c}`,
     advice: "Proposals are computed; decisions are people's.", notMade: (why: string) => `The file was not made: ${why}. Nothing was changed; try again.`,
   },
   clear: {

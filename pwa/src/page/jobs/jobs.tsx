@@ -55,7 +55,7 @@ function JobCard({ j }: { j: JobLine }): JSX.Element {
           {count("tone-part", <StandShape cleared={false} />, j.held, words.held)}
           {count(j.out > 0 ? "tone-fails" : "soft", <MarkShape outcome="fails" />, j.out, words.jobs.out)}
         </span>
-        <span class="job-waits">{waitsFor(j).length === 0 ? <span class="label">{words.jobs.waitsForNobody}</span> : waitsFor(j).map((w) => <span key={w.role} class="chip">{words.role[w.role]} <b class="num">{w.n}</b></span>)}</span>
+        <span class="job-waits">{waitsFor(j).length === 0 ? <span class="label">{words.jobs.waitsForNobody}</span> : [<span key="" class="label">{words.jobs.waitsForWhom}</span>, ...waitsFor(j).map((w) => <span key={w.role} class="chip">{words.role[w.role]} <b class="num">{w.n}</b></span>)]}</span>
       </a>
     </li>
   );

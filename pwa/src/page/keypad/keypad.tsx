@@ -53,7 +53,7 @@ export function Keypad(p: KeypadProps): JSX.Element {
         )}
         <output class="typed num" aria-live="polite" aria-label={words.pad.typed(p.asks, shown(p.pad.text), words.pad.unit(unit))}>
           <span class="asks label">{p.asks}</span>
-          <span class={p.pad.text === "" ? "figure empty" : "figure"}>{p.pad.text === "" ? "0" : shown(p.pad.text)}</span>
+          <span class={p.pad.text === "" ? "figure blank" : "figure"}>{p.pad.text === "" ? "0" : shown(p.pad.text)}</span>
         </output>
         {p.quantity ? <span class="unit fixed">{p.quantity}</span> : (
           <button type="button" class="unit" aria-expanded={p.pad.choosing === "unit"} aria-label={words.pad.changeUnit(words.pad.unit(p.pad.unit))} onClick={tap({ do: "choose", what: "unit" })}>{words.pad.unit(p.pad.unit)}</button>
@@ -65,10 +65,10 @@ export function Keypad(p: KeypadProps): JSX.Element {
 
   function choices(what: "unit" | "means"): JSX.Element {
     return (
-      <div class="picks" role="radiogroup" aria-label={what === "unit" ? words.pad.chooseUnit : words.pad.chooseMeans}>
+      <div class="picks" role="group" aria-label={what === "unit" ? words.pad.chooseUnit : words.pad.chooseMeans}>
         {what === "unit"
-          ? unitsFor(p.pad.means).map((u) => <button type="button" key={u} role="radio" aria-checked={u === p.pad.unit} class="do" onClick={tap({ do: "unit", unit: u })}>{words.pad.unitLong(u)}</button>)
-          : p.means.map((m) => <button type="button" key={m} role="radio" aria-checked={m === p.pad.means} class="do" onClick={tap({ do: "means", means: m })}><span>{words.pad.means[m]}<span class="label block">{words.pad.meansHelp[m]}</span></span></button>)}
+          ? unitsFor(p.pad.means).map((u) => <button type="button" key={u} aria-pressed={u === p.pad.unit} class="do" onClick={tap({ do: "unit", unit: u })}>{words.pad.unitLong(u)}</button>)
+          : p.means.map((m) => <button type="button" key={m} aria-pressed={m === p.pad.means} class="do" onClick={tap({ do: "means", means: m })}><span>{words.pad.means[m]}<span class="label block">{words.pad.meansHelp[m]}</span></span></button>)}
       </div>
     );
   }

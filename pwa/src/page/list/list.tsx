@@ -20,7 +20,7 @@ export function ListScreen({ job }: { job: string }): JSX.Element {
   const [deciding, setDeciding] = useState<string | null>(null);
   if (trouble) return <main class="page"><p class="say fails" role="alert">{trouble}</p></main>;
   if (!sheet) return <main class="page"><p role="status">{words.loading}</p></main>;
-  const parts = components(sheet);
+  const parts = components(sheet), count = tally(parts);
   return (
     <main class="page list stack">
       <div class="spread">
@@ -33,7 +33,7 @@ export function ListScreen({ job }: { job: string }): JSX.Element {
         </div>
       </div>
       {wrong ? <p class="say fails" role="alert">{wrong}</p> : null}
-      <p class="tally num">{tally(parts)}</p>
+      <dl class="tally">{count.decided ? <div><dt>{words.list.decidedSo}</dt><dd>{count.decided}</dd></div> : null}{count.proposed ? <div><dt>{words.list.proposedSo}</dt><dd>{count.proposed}</dd></div> : null}</dl>
       {parts.length === 0 ? <p class="say">{words.spindle.noComponents}</p> : (
         <table class="lines">
           <thead><tr><th>{words.list.component}</th><th>{words.list.proposal}</th><th>{words.list.decision}</th><th>{words.list.why}</th><th>{words.list.worst}</th><th class="no-print"></th></tr></thead>
@@ -58,14 +58,14 @@ export function ListScreen({ job }: { job: string }): JSX.Element {
   }
 }
 
-/** "5 reuse, 2 replace, 1 to measure": what a firm price needs to know. The decision counts where one stands, the proposal elsewhere. */
-export function tally(parts: ComponentSheet[]): string {
-  const counts = new Map<string, number>();
-  for (const c of parts) {
-    const word = c.decision || words.list.proposed(c.proposal.proposal);
-    counts.set(word, (counts.get(word) ?? 0) + 1);
-  }
-  return [...counts.entries()].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1)).map(([word, n]) => `${n} ${word}`).join(" · ");
+/** What a firm price needs to know: how many parts are decided which way, and what is proposed for those that nobody has decided on. */
+export function tally(parts: ComponentSheet[]): { decided: string; proposed: string } {
+  const counted = (list: string[]): string => {
+    const counts = new Map<string, number>();
+    for (const word of list) counts.set(word, (counts.get(word) ?? 0) + 1);
+    return [...counts.entries()].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1)).map(([word, n]) => `${n} ${word}`).join(" · ");
+  };
+  return { decided: counted(parts.filter((c) => c.decision).map((c) => c.decision)), proposed: counted(parts.filter((c) => !c.decision).map((c) => words.action[c.proposal.proposal])) };
 }
 
 function Line({ sheet, c, decide }: { sheet: Sheet; c: ComponentSheet; decide: () => void }): JSX.Element {

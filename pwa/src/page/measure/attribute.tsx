@@ -24,7 +24,7 @@ export function AttributePanel({ sheet, found, characteristic, ask }: { sheet: S
   return (
     <section class="attribute stack">
       <p class="question">{ask || words.measure.isItGood(found.feature.spec.name)}</p>
-      {stations.length > 1 ? <div class="choices" role="radiogroup" aria-label={words.measure.station}>{stations.map((s) => <button type="button" key={stationKey(s)} class="do" role="radio" aria-checked={stationKey(s) === stationKey(at)} onClick={() => setAt(s)}>{words.measure.stationName(s.plane, s.angle_mdeg, false)}</button>)}</div> : null}
+      {stations.length > 1 ? <div class="choices" role="group" aria-label={words.measure.station}>{stations.map((s) => <button type="button" key={stationKey(s)} class="do" aria-pressed={stationKey(s) === stationKey(at)} onClick={() => setAt(s)}>{words.measure.stationName(s.plane, s.angle_mdeg, false)}</button>)}</div> : null}
       <div class="yes-no">
         <button type="button" class="do" disabled={busy} onClick={() => void answer(true)}><svg width="34" height="34" viewBox="0 0 24 24" aria-hidden="true" class="tone-good"><circle cx="12" cy="12" r="9.5" fill="currentColor" /></svg>{words.measure.yes}</button>
         <button type="button" class="do" disabled={busy} onClick={() => void answer(false)}><svg width="34" height="34" viewBox="0 0 24 24" aria-hidden="true" class="tone-fails"><path d="M4.5 4.5 19.5 19.5M19.5 4.5 4.5 19.5" stroke="currentColor" stroke-width="4.6" /></svg>{words.measure.no}</button>

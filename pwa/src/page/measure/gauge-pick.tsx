@@ -27,11 +27,11 @@ export function GaugePick({ gauges, sweep, chosen, choose }: { gauges: Gauge[]; 
     <fieldset class="field">
       <legend>{words.setup.gauge}</legend>
       {gauges.length === 0 ? <p class="say doubt">{words.setup.noGauges}</p> : null}
-      <div class="picklist" role="radiogroup" aria-label={words.setup.gauge}>
+      <div class="picklist">
         {shown.map((g) => {
           const due = dueText(g, now.value);
           return (
-            <button type="button" key={g.id} role="radio" aria-checked={chosen?.id === g.id} class="do pickrow" onClick={() => choose(chosen?.id === g.id ? null : g)}>
+            <button type="button" key={g.id} aria-pressed={chosen?.id === g.id} class="do pickrow" onClick={() => choose(chosen?.id === g.id ? null : g)}>
               <span class="grow"><b>{g.name || g.id}</b><span class="label block">{g.type}</span></span>
               <span class="end label"><span class={due.overdue ? "tone-fails block" : "block"}>{due.text}</span>{(g.blind_to ?? []).length > 0 ? <span class="block">{words.setup.blindTo((g.blind_to ?? []).join(", "))}</span> : null}</span>
             </button>
@@ -51,9 +51,9 @@ export function MasterPick({ masters, nominal_pm, chosen, choose }: { masters: M
     <fieldset class="field">
       <legend>{words.setup.master}</legend>
       {masters.length === 0 ? <p class="say doubt">{words.setup.noMasters}</p> : null}
-      <div class="picklist" role="radiogroup" aria-label={words.setup.master}>
+      <div class="picklist">
         {shown.map((m) => (
-          <button type="button" key={m.id} role="radio" aria-checked={chosen?.id === m.id} class="do pickrow" onClick={() => choose(chosen?.id === m.id ? undefined : m)}>
+          <button type="button" key={m.id} aria-pressed={chosen?.id === m.id} class="do pickrow" onClick={() => choose(chosen?.id === m.id ? undefined : m)}>
             <span class="grow"><b>{m.name || m.id}</b><span class="label block num">{lengthText(m.certified_pm, coarse(), coarse() === "mm" ? 4 : 6)}</span></span>
             {nominal_pm ? <span class="end label num">{offset(m)}</span> : null}
           </button>

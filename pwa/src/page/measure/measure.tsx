@@ -49,12 +49,11 @@ export function MeasureScreen({ job, feature, characteristic }: { job: string; f
         <div class="grow">
           <h1><span class="tagname">{f.spec.feature}</span> {f.spec.name}</h1>
           <p class="limits">
-            {characteristic}{f.spec.nominal_pm && characteristic === "size" ? <span class="num"> {lengthText(f.spec.nominal_pm, coarse(), coarse() === "mm" ? 3 : 5)}</span> : null}
-            {spec?.class ? <span class="num"> {spec.class}</span> : null}
-            {v ? <b class="num"> {limitsOf(v)}</b> : null}
+            {characteristic} {v ? <b class="num">{limitsOf(v)}</b> : null}
+            {f.spec.nominal_pm && characteristic === "size" ? <span class="num soft"> {lengthText(f.spec.nominal_pm, coarse(), coarse() === "mm" ? 3 : 5)} {spec?.class ?? ""}</span> : null}
           </p>
         </div>
-        <div class="mini"><HalfSection components={components(sheet!)} highlight={f.spec.feature} maxHeight={64} whole={false} label={words.measure.whereIs(f.spec.name)} /></div>
+        <div class="mini"><HalfSection components={components(sheet!)} highlight={f.spec.feature} maxHeight={340} whole={false} label={words.measure.whereIs(f.spec.name)} /></div>
       </header>
     );
   }

@@ -28,7 +28,7 @@ export function StationPicture(p: StationPictureProps): JSX.Element | null {
     <section class="station-picture" aria-label={words.measure.stations}>
       {single ? null : step(-1)}
       <button type="button" class="rings" onClick={() => setListed(true)} aria-label={words.measure.allStations} disabled={single}>
-        <Stations planes={planes} size={104} now={p.target} />
+        <Stations planes={planes} size={88} now={p.target} />
       </button>
       {single ? null : step(1)}
       {listed ? (

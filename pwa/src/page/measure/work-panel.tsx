@@ -46,7 +46,8 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
   const [question, setQuestion] = useState<{ ask: string; typed: string; u: Understood; target: Target } | null>(null);
   const [wrong, setWrong] = useState("");
   const [undo, setUndo] = useState<Kept | null>(null);
-  const [leaving, setLeaving] = useState(false);
+  /** "gauge": another set-up is wanted; else the address that a link leads to */
+  const [leaving, setLeaving] = useState<string | null>(null);
   const asking = useRef(false);
   const { busy, trouble, save } = useSave(sheet.job);
 
@@ -57,20 +58,34 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
   const known = new Set((found.feature.readings ?? []).map((r) => r.id));
   for (const k of mine) if (!known.has(k.id)) taken.set(k.key, (taken.get(k.key) ?? 0) + 1);
   const target = picked ?? following();
+  const hidden = blind && nextStation(stations.filter((s) => !s.closing), taken, null) !== null;
   const last = mine[mine.length - 1] ?? null;
   const capture = backend.mayCapture?.value.ok ?? true;
 
   useEffect(() => { backend.typing?.(ready(pad.value)); }, [pad.value.text]);
   useEffect(() => () => backend.typing?.(false), []);
+  // Leaving with readings on an open set-up: the closing zero is asked for first. Another feature under the same set-up is no leaving.
+  const open = needsClosing() && zeroed && mine.some((k) => !k.key.startsWith("zero"));
+  useEffect(() => {
+    if (!open) return;
+    const stop = (e: MouseEvent): void => {
+      const to = (e.target as Element | null)?.closest?.("a[href^='#/']")?.getAttribute("href");
+      if (!to || to.includes("/measure/")) return;
+      e.preventDefault();
+      setLeaving(to);
+    };
+    document.addEventListener("click", stop, true);
+    return () => document.removeEventListener("click", stop, true);
+  }, [open]);
 
   return (
     <>
-      <GaugeStrip body={inUse.body} change={() => (inUse.body.mode === "indicator" || closed || !zeroed || quantity ? takeUp(sheet.job, inUse.body.mode === "indicator", null) : setLeaving(true))} />
-      <StationPicture spec={spec} stations={stations} taken={taken} verdict={blind ? null : verdictOf(found.feature, read) ?? verdictOf(found.feature, characteristic)}
-        target={target.what === "station" ? target.at : null} pick={(at) => setPicked({ what: "station", at })} readings={blind ? [] : (found.feature.readings ?? []).filter((r) => r.characteristic === read && r.status === "counts")} />
-      <VerdictStrip sheet={sheet} feature={found.feature} characteristic={characteristic} blind={blind} have={taken.size} need={stations.filter((s) => !s.closing).length} />
+      <GaugeStrip body={inUse.body} change={() => (inUse.body.mode === "indicator" || closed || !zeroed || quantity ? takeUp(sheet.job, inUse.body.mode === "indicator", null) : setLeaving("gauge"))} />
+      <StationPicture spec={spec} stations={stations} taken={taken} verdict={hidden ? null : verdictOf(found.feature, read) ?? verdictOf(found.feature, characteristic)}
+        target={target.what === "station" ? target.at : null} pick={(at) => setPicked({ what: "station", at })} readings={hidden ? [] : (found.feature.readings ?? []).filter((r) => r.characteristic === read && r.status === "counts")} />
+      <VerdictStrip sheet={sheet} feature={found.feature} characteristic={characteristic} blind={hidden} have={taken.size} need={stations.filter((s) => !s.closing).length} />
       <div class="last-kept">
-        <p role="status" class="grow">{last ? <><b class="num">{last.text}</b> <span class="label">{words.measure.savedHere}</span></> : <span class="label">{blind ? words.measure.blind : words.measure.nothingYet}</span>}</p>
+        <p role="status" class="grow">{last ? <><span class="label">{words.measure.savedHere}</span> <b class="num">{last.text}</b></> : blind ? <span class="label">{words.measure.blind}</span> : null}</p>
         {last ? <button type="button" class="do quiet" onClick={() => setUndo(last)}>{words.measure.undo}</button> : null}
       </div>
       {wrong || trouble ? <Trouble words={wrong || trouble} /> : null}
@@ -78,17 +93,24 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
         ? <AllTaken sheet={sheet} found={found} read={read} needsClosing={needsClosing()} close={() => setPicked({ what: "zero", which: "after" })} again={() => setPicked({ what: "station", at: stations[0]! })} />
         : (
           <>
-            {target.what === "station" && target.at.closing ? <p class="say">{words.measure.closingWhy} <button type="button" class="do quiet" onClick={() => skipClosing(target.at)}>{words.measure.skip}</button></p> : null}
+            {target.what === "station" && target.at.closing ? <p class="say"><span class="grow">{words.measure.closingWhy}</span> <button type="button" class="do quiet" onClick={() => skipClosing(target.at)}>{words.measure.skip}</button></p> : null}
             {target.what === "zero" ? <p class="say">{target.which === "before" ? words.measure.zeroBeforeWhy : words.measure.zeroAfterWhy}</p> : null}
             <Keypad pad={pad.value} change={(next) => { pad.value = next; if (wrong) setWrong(""); }} enter={() => void enter()} busy={busy || !capture} asks={asks(target)} means={target.what === "zero" ? ["from master"] : means}
-              {...(quantity ? { quantity: pad.value.unit } : {})} listening={question === null && undo === null && !leaving} />
+              {...(quantity ? { quantity: pad.value.unit } : {})} listening={question === null && undo === null && leaving === null} />
           </>
         )}
       {question ? <SlipQuestion ask={question.ask} typed={`${shown(question.typed)}\u00a0${words.pad.unit(pad.value.unit)}`} yes={() => { const q = question; setQuestion(null); void keep(q.typed, q.u, q.target, q.ask); }} change={() => setQuestion(null)} /> : null}
       {undo ? <StrikeForm job={sheet.job} target={undo.id} what={undo.text} seen={() => seenHeads(sheet)} close={(done) => { if (done) setMine((m) => m.filter((k) => k.id !== undo.id)); setUndo(null); }} /> : null}
-      {leaving ? <LeaveOpen now={() => { setLeaving(false); setPicked({ what: "zero", which: "after" }); }} leave={() => { setLeaving(false); takeUp(sheet.job, false, null); }} back={() => setLeaving(false)} /> : null}
+      {leaving !== null ? <LeaveOpen now={() => { setLeaving(null); setPicked({ what: "zero", which: "after" }); }} leave={leave} back={() => setLeaving(null)} /> : null}
     </>
   );
+
+  function leave(): void {
+    const to = leaving;
+    setLeaving(null);
+    if (to === "gauge") takeUp(sheet.job, false, null);
+    else if (to !== null) location.hash = to;
+  }
 
   function quantityUnit(): string {
     const c = specOf(found.feature, characteristic);

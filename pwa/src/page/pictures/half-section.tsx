@@ -34,8 +34,7 @@ export function HalfSection(p: HalfSectionProps): JSX.Element | null {
   const rows = features.length === 0 ? 0 : twoRows ? 2 : 1;
   const above = rows === 0 ? 6 : rows * TARGET + 30;
   const whole = p.whole ?? true;
-  const bounds = { ...extent };
-  const paper = layPaper(bounds, width, p.maxHeight ?? 380, 18, above);
+  const paper = layPaper(extent, width, p.maxHeight ?? Math.min(470, Math.max(300, 0.34 * width)), p.link ? 18 : 4, above);
   const half = extent.r * paper.k;
   const foot = whole ? half + 40 : 10;
   const height = above + half + foot;
@@ -72,7 +71,7 @@ export function HalfSection(p: HalfSectionProps): JSX.Element | null {
     const elbow = rows * TARGET + 8;
     return (
       <g key={`l${s.f.spec.feature}`} class={`tone-${toneOf[s.f.verdict.outcome]}`}>
-        <path d={s.t.path} stroke="currentColor" stroke-width="3.4" stroke-linecap="round" fill="none" />
+        <path d={s.t.path} stroke="currentColor" stroke-width={width < 500 ? 2.4 : 3.4} stroke-linecap="round" fill="none" />
         <path d={`M${slot.x} ${y(slot.row) + TARGET / 2 - 5}V${elbow}L${s.t.x} ${s.t.y}`} stroke="var(--ink-soft)" stroke-width="1" fill="none" />
         <circle cx={s.t.x} cy={s.t.y} r="2.6" fill="var(--ink)" />
       </g>

@@ -12,7 +12,7 @@ export function Polar({ points, text, zero, size = 220, title, tone }: PolarProp
   const t = layTrace(points, c, c, inner, outer);
   const says = `${title}: ${t.spots.map((s) => `${angleText(s.angle_mdeg)} ${text(s.value)}`).join(", ")}`;
   return (
-    <svg width={size} height={size} viewBox={`0 0 ${size} ${size}`} role="img" aria-label={says} class="picture">
+    <svg width={size} height={size + 14} viewBox={`0 0 ${size} ${size + 14}`} role="img" aria-label={says} class="picture">
       <path d={`M${c} 6V${size - 6}M6 ${c}H${size - 6}`} stroke="var(--rule)" stroke-width="1" stroke-dasharray="14 3 2 3" />
       <circle cx={c} cy={c} r={t.lowRadius} fill="none" stroke="var(--rule)" />
       <circle cx={c} cy={c} r={t.highRadius} fill="none" stroke="var(--rule)" />
@@ -25,7 +25,7 @@ export function Polar({ points, text, zero, size = 220, title, tone }: PolarProp
       ))}
       <text x={c} y={c - 5} text-anchor="middle" class="pic-text num strong">{text(t.high - t.low)}</text>
       <text x={c} y={c + 11} text-anchor="middle" class="pic-text soft">{words.pictures.highMinusLow}</text>
-      {zero ? <text x={c} y={size - 2} text-anchor="middle" class="pic-text soft">{words.pictures.zeroAt(zero)}</text> : null}
+      {zero ? <text x={c} y={size + 9} text-anchor="middle" class="pic-text soft">{words.pictures.zeroAt(zero)}</text> : null}
     </svg>
   );
 

@@ -120,14 +120,21 @@ export function featureTrait(spec: Specification, component: ComponentCard | und
       const top = p.up(out((z + end) / 2)), foot = p.up(ins((z + end) / 2));
       return { path: `M${at(x0, top)}L${at(x0, foot)}M${at(x1, top)}L${at(x1, foot)}`, x: (x0 + x1) / 2, y: top };
     }
-    case "taper": {
-      const inside = ins(z) > 0 && seg?.inside_end_pm !== undefined && seg.inside_end_pm !== 0;
-      const ya = p.up(inside ? ins(z) : out(z)), yb = p.up(inside ? ins(end) : out(end));
-      return { path: `M${at(x0, ya)}L${at(x1, yb)}`, x: (x0 + x1) / 2, y: (ya + yb) / 2 };
-    }
-    default: {
+    case "outside": {
       const y = p.up(spec.nominal_pm || out((z + end) / 2));
       return { path: `M${at(x0, y)}L${at(x1, y)}`, x: (x0 + x1) / 2, y };
+    }
+    default: {
+      // A taper or a swept surface follows the contour: the bore where that is conical, else the outside.
+      const inside = Boolean(seg?.inside_end_pm);
+      const mid = (z + end) / 2;
+      const steps = outline.filter((s) => s.z_pm < end && s.z_pm + s.length_pm > z && (!inside || Boolean(s.inside_end_pm)));
+      const path = steps.map((s) => {
+        const a = Math.max(z, s.z_pm), b = Math.min(end, s.z_pm + s.length_pm);
+        const d = (zz: number): number => diameterAt(s, zz, inside ? "in" : "out") ?? 0;
+        return `M${at(p.x(a), p.up(d(a)))}L${at(p.x(b), p.up(d(b)))}`;
+      }).join("");
+      return { path, x: p.x(mid), y: p.up(inside ? ins(mid) : out(mid)) };
     }
   }
 }

@@ -26,8 +26,9 @@ export function ToleranceBand(p: BandProps): JSX.Element {
   const top = 8, foot = 24, floor = height - foot;
   const rows = Math.max(1, Math.min(p.points.length, Math.floor((floor - top - 34) / 8)));
   const step = p.points.length > 1 ? Math.min(12, (floor - top - 34) / rows) : 0;
-  const zx = band.x(band.zoneFrom), zw = band.x(band.zoneTo) - zx;
-  const guard = p.guard && p.guard > 0 && zw > 0 ? Math.min(zw / 2, band.x(band.zoneFrom + p.guard) - zx) : 0;
+  const open = p.lower === null && p.upper === null;
+  const zx = p.lower === null ? 0 : band.x(band.zoneFrom), zw = (p.upper === null ? width : band.x(band.zoneTo)) - zx;
+  const guard = p.guard && p.guard > 0 && zw > 0 ? Math.min(zw / 2, band.x(band.zoneFrom + p.guard) - band.x(band.zoneFrom)) : 0;
   const worstY = floor - 17;
   return (
     <div ref={ref} class="picture">
@@ -38,7 +39,7 @@ export function ToleranceBand(p: BandProps): JSX.Element {
           </pattern>
         </defs>
         <rect x="0.5" y={top} width={width - 1} height={floor - top} fill={`url(#h${id})`} opacity="0.6" />
-        <rect x={zx} y={top} width={zw} height={floor - top} fill="var(--paper-raised)" />
+        <rect x={zx} y={top} width={open ? width : zw} height={floor - top} fill="var(--paper-raised)" />
         {guard > 0 && p.lower !== null ? <rect x={zx} y={top} width={guard} height={floor - top} fill="var(--doubt-wash)" /> : null}
         {guard > 0 && p.upper !== null ? <rect x={zx + zw - guard} y={top} width={guard} height={floor - top} fill="var(--doubt-wash)" /> : null}
         {p.lower !== null && p.upper !== null ? (

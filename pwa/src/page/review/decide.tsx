@@ -1,7 +1,7 @@
 // Deciding on a component, on exactly the sheet that is shown: the entry's parents are the heads of the frozen copy.
 
 import type { JSX } from "preact";
-import { useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import type { ComponentSheet, Sheet } from "../../contract";
 import { useBackend, useSave } from "../backend-context";
 import { features, handle } from "../reading-sheet";
@@ -16,13 +16,15 @@ export function DecidePanel({ sheet, component: c, worst, stale, close }: { shee
   const [outcome, setOutcome] = useState<(typeof outcomes)[number] | null>(null);
   const [reason, setReason] = useState("");
   const { busy, trouble, save } = useSave(sheet.job);
+  const head = useRef<HTMLHeadingElement>(null);
+  useEffect(() => { head.current?.focus(); }, []);
   const as = backend.session.value?.as;
   const may = as === "inspector" || as === "quality";
   const against = features(c).filter((f) => f.verdict.outcome !== "conforms");
   const clears = outcome === "reuse" || outcome === "fit new";
   return (
     <section class="decide stack" aria-label={words.decide.title(c.name)}>
-      <h2>{words.decide.title(c.name)}</h2>
+      <h2 ref={head} tabIndex={-1}>{words.decide.title(c.name)}</h2>
       <p>{words.decide.proposal} <b>{c.proposal.proposal}</b>. {c.proposal.reason}</p>
       {against.length > 0 ? <ul class="row">{against.map((f) => <li key={f.spec.feature} class="chip"><span class="tagname">{f.spec.feature}</span> <Mark outcome={f.verdict.outcome} size={16} /></li>)}</ul> : null}
       <Choices label={words.decide.outcome} value={outcome} options={outcomes} choose={setOutcome} text={(o) => words.decide.outcomes[o]} />

@@ -30,13 +30,13 @@ export function Dialog({ title, close, children, alert = false }: { title: strin
   );
 }
 
-/** Large choices of which one is taken. */
+/** Large choices of which one is taken: buttons that say whether they are pressed. */
 export function Choices<T extends string>({ label, value, options, choose, text = (v) => v }: { label: string; value: T | null; options: readonly T[]; choose: (v: T) => void; text?: (v: T) => string }): JSX.Element {
   return (
     <fieldset class="field">
       <legend>{label}</legend>
-      <div class="choices" role="radiogroup" aria-label={label}>
-        {options.map((o) => <button type="button" key={o} class="do" role="radio" aria-checked={o === value} onClick={() => choose(o)}>{text(o)}</button>)}
+      <div class="choices">
+        {options.map((o) => <button type="button" key={o} class="do" aria-pressed={o === value} onClick={() => choose(o)}>{text(o)}</button>)}
       </div>
     </fieldset>
   );

@@ -33,8 +33,8 @@ export function Nav({ route, job }: { route: Route; job: string | null }): JSX.E
             <span>{i.text}</span>
           </>
         );
-        return i.to ? <a key={i.key} href={href(i.to)} aria-current={here === i.key ? "page" : undefined} class={i.key}>{inside}</a>
-          : <span key={i.key} class={`off ${i.key}`} aria-disabled="true" title={words.nav.openJobFirst}>{inside}</span>;
+        return i.to ? <a key={i.key} href={href(i.to)} aria-current={here === i.key ? "page" : undefined} class={`to-${i.key}`}>{inside}</a>
+          : <span key={i.key} class={`off to-${i.key}`} aria-disabled="true" title={words.nav.openJobFirst}>{inside}</span>;
       })}
     </nav>
   );

@@ -41,7 +41,7 @@ export function StatusLine({ back, title }: { back: Route | null; title: string 
             : safe.state === "refused" ? <path d="M2 2h14v14H2zM9 5v5M9 12v2" fill="none" stroke="currentColor" stroke-width="2.1" />
               : <path d="M3 11v5h12v-5M9 12V2.5M5 6.2 9 2.2l4 4" fill="none" stroke="currentColor" stroke-width="2.1" />}
         </svg>
-        <span class="lines">
+        <span class="safe-lines">
           <span>{safe.text}</span>
           <span class={known.old ? "tone-doubt old" : "soft"}>{known.text}</span>
         </span>
