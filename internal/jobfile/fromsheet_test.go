@@ -161,23 +161,33 @@ func (s *shop) readings(name string) {
 func (s *shop) lengths(by string, setup record.ID, feature, characteristic string, at []int64, means spindle.Meaning, low, high float64) {
 	t := s.t
 	planes := []string{"1", "2"}
-	if feature == "P1" || characteristic == spindle.CircularRunOut {
+	if feature == "P1" {
 		planes = planes[:1]
 	}
 	if rapid.IntRange(0, 4).Draw(t, feature+" left out") == 0 {
 		return
 	}
+	// Tidy readings lie close together and are complete, so that features conform, fail or cannot be told; wild ones clash and miss stations.
+	tidy := rapid.IntRange(0, 3).Draw(t, feature+" tidy") > 0
+	centre := rapid.Int64Range(int64(low*10), int64(high*10)).Draw(t, feature+" centre µm/10")
 	for _, plane := range planes {
 		for _, angle := range at {
-			times := rapid.SampledFrom([]int{1, 1, 1, 1, 2, 3, 0}).Draw(t, "repeats")
+			times := 1
+			if !tidy {
+				times = rapid.SampledFrom([]int{1, 1, 2, 3, 0}).Draw(t, "repeats")
+			}
 			for k := range times {
-				v := length.Length(rapid.Int64Range(int64(low*10), int64(high*10)).Draw(t, feature+" µm/10")) * length.Micrometre / 10
+				tenths := centre + rapid.Int64Range(-2, 2).Draw(t, "µm/10 from centre")
+				if !tidy {
+					tenths = rapid.Int64Range(int64(low*10), int64(high*10)).Draw(t, feature+" µm/10")
+				}
+				v := length.Length(tenths) * length.Micrometre / 10
 				r := spindle.Reading{Setup: setup.String(), Feature: feature, Characteristic: characteristic, Plane: plane, Angle: angle, Typed: "?", Unit: "µm", Means: means, Value: &v, Purpose: spindle.ForInspection}
 				if rapid.Bool().Draw(t, "counted") {
 					r.Repeat = k // otherwise two readings have the same number, as from two tablets
 				}
 				id := s.write(by, spindle.Technician, &record.Reading{Reading: r})
-				if rapid.IntRange(0, 30).Draw(t, "strike") == 0 {
+				if rapid.IntRange(0, 40).Draw(t, "strike") == 0 {
 					s.write("cleo", spindle.Inspector, &record.Strike{Target: id, Reason: "dirt"})
 				}
 			}

@@ -174,3 +174,70 @@ func TestProgressIsToldOfLongInput(t *testing.T) {
 		t.Fatalf("%d readings, told at %v, %v", len(f.Readings), told, err)
 	}
 }
+
+func TestARowOfZeroChecksKeepsItsOrder(t *testing.T) {
+	text := strings.Replace(small, `"zero_before_um": 0, "zero_after_um": 0.1`, `"zero_checks": [{"when": "before", "value_um": 0}, {"when": "after", "value_um": 1.5}, {"when": "before", "value_um": 0}, {"when": "after", "value_um": 0}]`, 1)
+	text = strings.Replace(text, `[0, 60, 120]`, `[0, 60]`, 1)
+	f, err := Read("row.json", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := Read("again.json", f.JSON())
+	if err != nil {
+		t.Fatalf("%v\n%s", err, f.JSON())
+	}
+	for _, file := range []*File{f, again} {
+		var row []string
+		for _, c := range file.Setups[0].Checks {
+			row = append(row, fmt.Sprintf("%v %s", c.After, c.Value))
+		}
+		if got := strings.Join(row, ", "); got != "false 0 µm, true 1.5 µm, false 0 µm, true 0 µm" {
+			t.Errorf("zero checks are %s", got)
+		}
+		if k := file.Assess().Components[0].Features[0].Characteristics[0]; !strings.HasPrefix(k.Doubtful, "zero moved by +1.5 µm") {
+			t.Errorf("a zero that moved and was set again is %s, doubt %q", k.Outcome, k.Doubtful)
+		}
+	}
+	for old, want := range map[string]error{`"when": "after", "value_um": 1.5`: ErrInvalid, `"zero_checks": [`: ErrDuplicate} {
+		bad := map[string]string{`"when": "after", "value_um": 1.5`: `"when": "later", "value_um": 1.5`, `"zero_checks": [`: `"zero_after_um": 0, "zero_checks": [`}[old]
+		if _, err := Read("bad.json", []byte(strings.Replace(text, old, bad, 1))); !errors.Is(err, want) {
+			t.Errorf("%s: %v; want %v", bad, err, want)
+		}
+	}
+}
+
+func TestConcessionsThatConcedeNothing(t *testing.T) {
+	for concession, want := range map[string]error{
+		`{"characteristic": "size", "by": "customer"}`:                                    ErrMissing,
+		`{"characteristic": "size", "lower_um": 4, "upper_um": 1, "by": "customer"}`:      ErrInvalid,
+		`{"characteristic": "size", "lower_um": 0.5}`:                                     ErrMissing,
+		`{"characteristic": "attribute", "lower_um": 4, "upper_um": 9, "by": "customer"}`: ErrInvalid,
+	} {
+		text := strings.Replace(small, `"plan": {`, `"concessions": [`+concession+`], "plan": {`, 1)
+		text = strings.Replace(text, `"class": "k4"}]`, `"class": "k4"}, {"characteristic": "attribute", "ask": "Free of rust?"}]`, 1)
+		if _, err := Read("c.json", []byte(text)); !errors.Is(err, want) {
+			t.Errorf("%s: %v; want %v", concession, err, want)
+		}
+	}
+}
+
+func TestTextsAreReadAsJSONHasThem(t *testing.T) {
+	text := strings.Replace(small, `"person": "ana"`, `"person": "\u00c5sa \ud83d\ude00 \"\\\/\n"`, 1)
+	f, err := Read("t.json", []byte("\ufeff"+text))
+	if err != nil || f.Setups[0].Person != "Åsa 😀 \"\\/\n" {
+		t.Fatalf("person %q, %v", f.Setups[0].Person, err)
+	}
+	for _, bad := range []string{`"\ud83d"`, `"\ud83d\u0041"`, `"\x41"`, `"\u12g4"`, "\"a\nb\"", "\"\xff\"", `"`, `"\`, `nul`, `{"a" 1}`, `{a: 1}`, `[1 2]`, `1.`, `-`, `.5`, `1e`, `0x10`, `1_0`} {
+		_, err := Read("t.json", []byte(strings.Replace(small, `"ana"`, bad, 1)))
+		var all *Errors
+		if !errors.Is(err, ErrSyntax) || !errors.As(err, &all) || all.List[0].Line != 5 && all.List[0].Line != 6 {
+			t.Errorf("%s: %v; want broken syntax at line 5", bad, err)
+		}
+	}
+	if _, err := Read("t.json", []byte(strings.Repeat("[", 100_000))); !errors.Is(err, ErrSyntax) {
+		t.Errorf("deep nesting: %v", err)
+	}
+	if _, err := Read("t.json", []byte(`{"job": `+strings.Repeat("[", 100_000))); !errors.Is(err, ErrSyntax) {
+		t.Errorf("deep nesting: %v", err)
+	}
+}
