@@ -14,7 +14,7 @@ import (
 
 // Limits of size over the wire, in bytes after brotli.
 const (
-	engineLimit = 900_000
+	engineLimit = 1_250_000
 	pageLimit   = 120_000
 )
 
