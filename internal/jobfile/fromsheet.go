@@ -80,7 +80,10 @@ func counting(k sheet.Feature) []verdict.Observation {
 		if r.Status != string(record.ReadingCounts) || !serves(k.Spec, reading.Characteristic) {
 			continue
 		}
-		at := station{setup: reading.Setup, person: r.By, as: spindle.ReadAs(k.Spec.Geometry, reading.Characteristic), plane: reading.Plane, angle: reading.Angle, closing: reading.Closing}
+		at := station{as: spindle.ReadAs(k.Spec.Geometry, reading.Characteristic), plane: reading.Plane, angle: reading.Angle}
+		if reading.Value != nil { // lengths are averaged by set-up and person; answers of all stand in one row
+			at.setup, at.person, at.closing = reading.Setup, r.By, reading.Closing
+		}
 		groups[at] = append(groups[at], len(out))
 		out = append(out, verdict.Observation{ID: r.ID.String(), Person: r.By, Reading: reading})
 	}
@@ -90,19 +93,27 @@ func counting(k sheet.Feature) []verdict.Observation {
 	return out
 }
 
-// renumber numbers the repeats of one station 0, 1, 2 … where two have the same number, as when two tablets counted apart. The order of repeats stays, ties by id.
+// renumber numbers the repeats of a group 0, 1, 2 … where two readings of one person have the same number, as when two tablets counted apart. The order in which the verdict takes them stays.
 func renumber(all []verdict.Observation, group []int) {
 	slices.SortFunc(group, func(a, b int) int {
-		return cmp.Or(cmp.Compare(all[a].Reading.Repeat, all[b].Reading.Repeat), strings.Compare(all[a].ID, all[b].ID))
+		x, y := all[a], all[b]
+		return cmp.Or(cmp.Compare(x.Reading.Repeat, y.Reading.Repeat), strings.Compare(x.Person, y.Person), strings.Compare(x.ID, y.ID))
 	})
-	twice := false
-	for i := 1; i < len(group); i++ {
-		twice = twice || all[group[i]].Reading.Repeat == all[group[i-1]].Reading.Repeat
+	type number struct {
+		setup, person string
+		repeat        int
+		closing       bool
 	}
-	if twice {
-		for i, n := range group {
-			all[n].Reading.Repeat = i
-		}
+	given := map[number]bool{}
+	for _, n := range group {
+		r := all[n].Reading
+		given[number{r.Setup, all[n].Person, r.Repeat, r.Closing}] = true
+	}
+	if len(given) == len(group) {
+		return
+	}
+	for i, n := range group {
+		all[n].Reading.Repeat = i
 	}
 }
 
