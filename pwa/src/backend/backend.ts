@@ -35,6 +35,7 @@ export interface Browser {
 }
 
 const minute = 60_000;
+const mostParents = 256; // of one entry; the record refuses more
 const preferred: Role[] = ["technician", "inspector", "assembler", "quality", "office", "admin"];
 const idle: SyncState = {
   unsent: 0, refused: [], photosUnsent: 0, online: false, lastAnswerMs: null, busy: false, trouble: "",
@@ -212,7 +213,7 @@ export class DeviceBackend implements Backend {
     try {
       let entry = this.unsaved.get(asked);
       if (!entry) {
-        const parents = await this.parents(disk, job, seen);
+        const parents = await this.gathered(disk, stored, job, await this.parents(disk, job, seen));
         entry = { ...(await this.make(stored, job, kind, body, parents)), parents };
         this.unsaved.set(asked, entry);
       }
@@ -244,6 +245,21 @@ export class DeviceBackend implements Backend {
       throw new Error(`Job ${job} has entries that this screen has not shown yet. Nothing was saved. Open the job, then repeat.`);
     }
     return [...new Set(parents)].sort();
+  }
+
+  // An entry takes a limited number of parents. Beyond it, entries that say nothing gather them, in as many layers as it needs; no head is dropped.
+  private async gathered(disk: Disk, stored: StoredSession, job: string, parents: ID[]): Promise<ID[]> {
+    while (parents.length > mostParents) {
+      const fewer: ID[] = [];
+      for (let at = 0; at < parents.length; at += mostParents) {
+        const group = parents.slice(at, at + mostParents);
+        const entry = await this.make(stored, job, "gather", {}, group);
+        await disk.putOwn(entry, group);
+        fewer.push(entry.id);
+      }
+      parents = fewer.sort();
+    }
+    return parents;
   }
 
   private async make(stored: StoredSession, job: string, kind: string, body: unknown, parents: ID[]): Promise<NewEntry> {

@@ -5,6 +5,9 @@ export const cachePrefix = "runtrue-page-";
 /** How long a page may take to say that nothing is unsaved, in milliseconds. */
 export const patience = 3000;
 
+// Headers that describe how the bytes came, not what they are; policies and the content's type stay with the file.
+const ofTheTransfer = ["Content-Encoding", "Content-Length", "Transfer-Encoding", "Connection", "Keep-Alive", "Vary", "ETag", "Date", "Age", "Set-Cookie"];
+
 export interface VersionFile { url: string; sha256: string }
 
 /** SHA-256 of the bytes as 64 hex digits. */
@@ -26,7 +29,7 @@ export function pageFor(pathname: string, navigation: boolean, urls: ReadonlySet
 
 /**
  * Fetches all files of a version. Answers only if each has the bytes that the build had; otherwise throws, naming the file.
- * The responses are made anew (status, content type and bytes), so that nothing of the transfer (redirects, encodings) is kept.
+ * The responses are made anew, so that nothing of the transfer (redirects, encodings) is kept.
  */
 export async function wholeVersion(
   files: readonly VersionFile[],
@@ -39,11 +42,8 @@ export async function wholeVersion(
     const bytes = await response.arrayBuffer();
     const found = await digest(bytes);
     if (found !== sha256) throw new Error(`${url}: has SHA-256 ${found}, the build wrote ${sha256}; this version is not installed`);
-    const headers = new Headers();
-    for (const name of ["Content-Type", "Content-Security-Policy", "Referrer-Policy", "X-Content-Type-Options", "Cross-Origin-Opener-Policy"]) {
-      const value = response.headers.get(name);
-      if (value !== null) headers.set(name, value);
-    }
+    const headers = new Headers(response.headers);
+    for (const name of ofTheTransfer) headers.delete(name);
     return { url, response: new Response(bytes, { status: 200, headers }) };
   }));
 }

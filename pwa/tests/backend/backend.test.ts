@@ -129,6 +129,25 @@ describe("saving", () => {
     expect([shop.ok, next.ok]).toEqual([true, true]);
   });
 
+  test("more heads than an entry takes as parents are gathered, and none is dropped", async () => {
+    const server = newServer();
+    const t = new Tablet(server);
+    await t.enter();
+    const heads = Array.from({ length: 600 }, (_, k) => entry("job-1", [], `head ${k}`));
+    for (const h of heads) server.arrive("job-1", h.id, h.bytes);
+    await t.backend.syncNow();
+    await t.backend.open("job-1");
+    expect(t.backend.sheet.value!.heads.length).toBe(600);
+    const saved = await t.backend.save("job-1", "decision", {}, t.backend.sheet.value!.heads);
+    if (!saved.ok) throw new Error(saved.words);
+    await t.until("one head is left", () => t.backend.sheet.value!.heads.length === 1);
+    expect(t.backend.sheet.value!.heads).toEqual([saved.id]);
+    await t.backend.syncNow();
+    const bodies = server.all().map((a) => JSON.parse(a.bytes) as { kind?: string; parents: string[] });
+    expect(Math.max(...bodies.map((b) => b.parents.length))).toBe(256);
+    expect(bodies.filter((b) => b.kind === "gather").length).toBe(3);
+  });
+
   test("nothing is kept in a tab of iOS", async () => {
     const t = new Tablet(newServer(), new TabGroup(), { userAgent: "Mozilla/5.0 (iPhone; CPU iPhone OS 27_2 like Mac OS X)", platform: "iPhone", touchPoints: 5, standalone: false });
     await t.enter();

@@ -28,7 +28,7 @@ const hash = (text: string): string => createHash("sha256").update(text).digest(
 const files = [{ url: "/", sha256: hash("page") }, { url: "/a.js", sha256: hash("script") }];
 const answers = (texts: Record<string, string | number>) => async (url: string): Promise<Response> => {
   const answer = texts[url];
-  return typeof answer === "string" ? new Response(answer, { headers: { "Content-Type": "text/plain", "Content-Security-Policy": "default-src 'self'" } }) : new Response("", { status: answer ?? 404 });
+  return typeof answer === "string" ? new Response(answer, { headers: { "Content-Type": "text/plain", "Content-Security-Policy": "default-src 'self'", "Content-Encoding": "br" } }) : new Response("", { status: answer ?? 404 });
 };
 
 describe("a version", () => {
@@ -36,6 +36,7 @@ describe("a version", () => {
     const got = await wholeVersion(files, answers({ "/": "page", "/a.js": "script" }), sha256Hex);
     expect(got.map((f) => f.url)).toEqual(["/", "/a.js"]);
     expect(got[0]!.response.headers.get("Content-Security-Policy")).toBe("default-src 'self'");
+    expect(got[0]!.response.headers.get("Content-Encoding")).toBe(null);
     expect(await got[1]!.response.text()).toBe("script");
   });
   test("or not at all: a file of another version", async () => {
