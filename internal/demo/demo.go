@@ -142,7 +142,7 @@ func (w *writer) shop() {
 	for _, m := range masters {
 		card("master/"+m.ID, m)
 	}
-	t.facts(Office, spindle.Admin, record.ShopJob, "fresh_limit_minutes", "240")
+	t.facts(Office, spindle.Admin, record.ShopJob, "fresh_limit_ms", "14400000")
 }
 
 func (w *writer) gauges() []spindle.Gauge {

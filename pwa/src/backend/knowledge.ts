@@ -28,7 +28,8 @@ export function setBack(note: ClockNote, reading: ClockReading): boolean {
 /** Milliseconds since the server last answered; -1: it cannot be told. */
 export function age(note: ClockNote | undefined, reading: ClockReading): number {
   if (!note || setBack(note, reading)) return -1;
-  return Math.max(0, reading.wall_ms - note.wall_ms, reading.elapsed_ms ?? 0);
+  // Whole milliseconds, rounded up: the engine takes no fractions, and knowledge is never younger than it is.
+  return Math.max(0, Math.ceil(reading.wall_ms - note.wall_ms), Math.ceil(reading.elapsed_ms ?? 0));
 }
 
 /** What to add to this device's clock to get the server's, or null if it was never learnt or the clock was altered since. */

@@ -10,6 +10,9 @@ describe("the age of knowledge", () => {
     expect(age(note, { wall_ms: at + 60_000, elapsed_ms: null })).toBe(60_000);
     expect(age(note, { wall_ms: at + 60_000, elapsed_ms: 60_000 })).toBe(60_000);
   });
+  test("is whole milliseconds, rounded up, as the engine takes them", () => {
+    expect(age(note, { wall_ms: at + 5_601, elapsed_ms: 5_601.199 })).toBe(5_602);
+  });
   test("counts sleep, during which only the wall clock runs", () => {
     expect(age(note, { wall_ms: at + 3_600_000, elapsed_ms: 10_000 })).toBe(3_600_000);
   });
