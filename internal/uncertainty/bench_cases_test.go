@@ -279,6 +279,9 @@ func TestRefusals(t *testing.T) {
 	if _, err := (Budget{Standard("a", 1)}).ExpandedT(1.2); !errors.Is(err, ErrMalformed) {
 		t.Errorf("coverage of 1.2: %v", err)
 	}
+	if _, err := (Budget{{Source: "without degrees of freedom", Um: 1}}).ExpandedT(0.95); !errors.Is(err, ErrMalformed) {
+		t.Errorf("degrees of freedom left out: %v", err)
+	}
 	if _, err := Mean(); !errors.Is(err, ErrMalformed) {
 		t.Errorf("mean of nothing: %v", err)
 	}

@@ -82,19 +82,25 @@ func (b Budget) Expanded() float64 { return float64(2 * b.Combined()) }
 // NuEff returns the effective degrees of freedom by the formula of Welch and Satterthwaite (the Guide, G.4.1), not truncated; +Inf where all u are known well.
 // Contributions with one key count as one, with the smallest of their degrees of freedom.
 func (b Budget) NuEff() float64 {
-	v := b.variance()
-	sum := 0.0
-	for _, g := range b.groups() {
-		if g.um == 0 || math.IsInf(g.nu, 1) {
-			continue
-		}
-		share := float64(g.um*g.um) / v // shares keep the fourth powers from under- and overflow
-		sum += float64(share*share) / g.nu
+	groups := b.groups()
+	largest := 0.0
+	for _, g := range groups {
+		largest = math.Max(largest, math.Abs(g.um))
+	}
+	if largest == 0 {
+		return math.Inf(1)
+	}
+	v, sum := 0.0, 0.0
+	for _, g := range groups {
+		portion := g.um / largest // keeps the fourth powers from under- and overflow
+		square := float64(portion * portion)
+		v += square
+		sum += float64(square*square) / g.nu
 	}
 	if sum == 0 {
 		return math.Inf(1)
 	}
-	return 1 / sum
+	return float64(v*v) / sum
 }
 
 // ExpandedT returns the expanded uncertainty in µm for coverage probability p in (0, 1): Student's t for the effective degrees of freedom, times u (the Guide, G.4.1).
@@ -102,7 +108,11 @@ func (b Budget) ExpandedT(p float64) (float64, error) {
 	if !(p > 0 && p < 1) {
 		return 0, BadValue{"coverage probability", p, "a probability between 0 and 1, such as 0.95"}
 	}
-	return float64(portablemath.StudentQuantile(p, b.NuEff()) * b.Combined()), nil
+	nu := b.NuEff()
+	if !(nu > 0) {
+		return 0, BadValue{"effective degrees of freedom", nu, "each contribution its degrees of freedom, +Inf where u is known well"}
+	}
+	return float64(portablemath.StudentQuantile(p, nu) * b.Combined()), nil
 }
 
 // Share is one unknown error of a budget and its part of the variance.
