@@ -1,14 +1,13 @@
 package verdict
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 
+	"runtrue/internal/form"
 	"runtrue/internal/length"
 )
-
-// arcSeconds converts a small slope to seconds of arc.
-const arcSeconds = 180 * 3600 / math.Pi
 
 // squareness judges the perpendicularity of a face to its datum axis (and the parallelism of a face read under one indicator zero), over the diameter 2ρ on which its stations lie.
 //
@@ -21,16 +20,14 @@ func (q *inquiry) squareness() {
 	var findings []finding
 	for _, here := range planes {
 		figures := make([]estimate, len(here))
-		words := ""
+		words, lacking := "", ""
 		for i, s := range here {
-			var w string
-			figures[i], w = q.tilt(s, diameter)
-			if i == 0 {
-				words = w
-			}
+			w, unsure := "", ""
+			figures[i], w, unsure = q.tilt(s, diameter)
+			words, lacking = cmp.Or(words, w), cmp.Or(lacking, unsure)
 		}
 		f := reconciled(here, figures, spotWords(here[0].plane))
-		f.figures = words
+		f.figures, f.lacking = words, lacking
 		if n := fewestAngles(here); n < leastStations {
 			f.lacking = q.c.Name + " needs at least 4 stations round the face, here are " + strconv.Itoa(n)
 		}
@@ -47,39 +44,47 @@ func (q *inquiry) squareness() {
 	}
 }
 
-// tilt returns the deciding figure of one sweep of a face, and both figures in words.
-func (q *inquiry) tilt(s sweep, diameter length.Length) (estimate, string) {
-	result := s.runOut()
-	words := "max − min " + q.finely(result.um)
+// tilt returns the deciding figure of one sweep of a face, both figures in words, and why the tilt could not be found, if so.
+func (q *inquiry) tilt(s sweep, diameter length.Length) (result estimate, words, unsure string) {
+	result = s.runOut()
+	words = "max − min " + q.finely(result.um)
 	q.figure(spaced("max − min of", planeWords(orAll(s.plane))), result.um, "µm", "")
-	fit, ok := fitFirst(s.degrees(), s.values)
-	if !ok || len(s.angles) < leastStations {
-		return result, words
+	if len(s.angles) < leastStations {
+		return result, words, ""
 	}
-	tilt := 2 * fit.amplitude()
-	squares := 0.0
-	for _, w := range fit.weights(2) {
-		squares += float64(w * w)
+	radius := diameter.Millimetres() / 2
+	if diameter == 0 {
+		radius = 1 // any: only the angle depends on it, and that is not shown
 	}
-	words += ", tilt " + q.finely(tilt)
+	face, err := form.EvaluateFace(s.stations(), radius)
+	if err != nil {
+		return result, words, err.Error()
+	}
+	words += ", tilt " + q.finely(face.SquarenessUm)
 	over := ""
 	if diameter > 0 {
 		over = "over " + trimmed(diameter, length.Millimetres, 3) + " mm"
-		slope := tilt / diameter.Micrometres() * arcSeconds
-		words += " " + over + " (" + number(tenth(slope)) + "″)"
-		q.figure("squareness", slope, "″", over)
+		words += " " + over + " (" + number(tenth(face.TiltSeconds)) + "″)"
+		q.figure("squareness", face.TiltSeconds, "″", over)
 	}
-	q.figure("tilt", tilt, "µm", spaced("twice the first harmonic", over))
-	if fit.amplitude() >= 1e-6 {
-		q.figure("tilt direction", fit.direction(), "°", "highest")
+	q.figure("tilt", face.SquarenessUm, "µm", spaced("twice the first harmonic", over)+"; "+face.LooksLikeTilt)
+	if face.SquarenessUm >= noDirection {
+		q.figure("tilt direction", face.DirectionDeg, "°", "highest")
 	}
-	form, _, _ := extent(fit.residuals(s.values))
-	q.figure("form without tilt", form, "µm", "")
+	q.figure("form without tilt", face.FormUm, "µm", "")
 	if len(s.angles) == leastStations {
 		q.note("four stations cannot tell a tilt from three lobes")
 	}
-	if tilt > result.um {
-		return s.estimate(tilt, math.Sqrt(squares)), words
+	weights, ok := firstWeights(2, s.degrees(), face.DirectionDeg)
+	if !ok {
+		return result, words, "the stations do not surround the face"
 	}
-	return result, words
+	if face.SquarenessUm > result.um {
+		squares := 0.0
+		for _, w := range weights {
+			squares += float64(w * w)
+		}
+		result = s.estimate(face.SquarenessUm, math.Sqrt(squares))
+	}
+	return result, words, ""
 }

@@ -29,10 +29,6 @@ func GaugeCanDecide(spec spindle.Specification, characteristic string, setup Set
 		return false, 0, 0, noSizeFromZero
 	}
 	b := band{lower, upper}
-	c, _ := spec.Characteristic(characteristic)
-	if characteristic == spindle.TaperChar && c.Max != nil {
-		b.lower = nil // a magnitude: see taper
-	}
 	width, ok := b.width(neverNegative(characteristic) || b.lower == nil)
 	if !ok {
 		return true, 1, 0, "" // one open end: far enough inside, any gauge can decide

@@ -3,6 +3,7 @@ package verdict
 import (
 	"strconv"
 
+	"runtrue/internal/form"
 	"runtrue/internal/length"
 	"runtrue/internal/spindle"
 )
@@ -27,7 +28,7 @@ func (q *inquiry) ring() {
 	figures := "max − min " + q.finely(decisive.um)
 	q.figure("max − min", decisive.um, "µm", "")
 
-	fewest := 0
+	fewest, unsure := 0, ""
 	for _, p := range q.planeMeans(stations) {
 		n := len(p.values)
 		if fewest == 0 || n < fewest {
@@ -38,25 +39,38 @@ func (q *inquiry) ring() {
 			values[i] = e.um
 		}
 		q.figure(spaced("mean of", planeWords(orAll(p.Name))), p.um, "µm", "")
-		fit, ok := fitFirst(p.angles, values)
-		if !ok || n < leastStations {
+		if n < leastStations {
 			continue
 		}
-		wedge := spread(fit.weights(2), p.values)
-		wedge.um = 2 * fit.amplitude()
-		q.figure("wedge", wedge.um, "µm", "twice the first harmonic")
-		q.figure("wedge direction", fit.direction(), "°", "thickest")
-		q.figure("what the stations may have missed", 100*missedShare(n), "%", "of a wedge, by max − min from "+plural(n, "station", "stations"))
+		ring, err := form.EvaluateRing(stationsOf(p.angles, values))
+		if err != nil {
+			unsure = err.Error()
+			continue
+		}
+		weights, ok := firstWeights(2, p.angles, ring.WedgeDeg)
+		if !ok {
+			unsure = "the stations do not surround the ring"
+			continue
+		}
+		wedge := spread(weights, p.values)
+		wedge.um = ring.WedgeUm
+		q.figure("wedge", wedge.um, "µm", "twice the first harmonic; "+ring.LooksLike)
+		q.figure("what the stations may have missed", 100*ring.UnseenShare, "%", "of a wedge, by max − min from "+plural(n, "station", "stations"))
+		q.figure("form without wedge", ring.FormUm, "µm", "")
+		figures += ", wedge " + q.finely(wedge.um)
+		if wedge.um >= noDirection {
+			q.figure("wedge direction", ring.WedgeDeg, "°", "thickest")
+			figures += " at " + number(tenth(ring.WedgeDeg)) + "°"
+		}
 		if n == leastStations {
 			q.note("four stations cannot tell a wedge from three lobes")
 		}
-		figures += ", wedge " + q.finely(wedge.um) + " at " + number(tenth(fit.direction())) + "°"
 		if wedge.um > decisive.um {
 			decisive = wedge
 		}
 	}
 	f := gathered(decisive, stations)
-	f.figures = figures
+	f.figures, f.lacking = figures, unsure
 	if fewest < leastStations {
 		f.lacking = "parallelism needs at least 4 stations round the ring"
 	}

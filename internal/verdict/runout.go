@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"runtrue/internal/form"
 	"runtrue/internal/spindle"
 )
 
@@ -60,57 +61,60 @@ func fewestAngles(sweeps []sweep) int {
 // sweepFigures adds what the first of the sweeps at a plane shows beyond its run-out, and what it may have missed.
 func (q *inquiry) sweepFigures(here []sweep) {
 	s := here[0]
-	n := len(s.angles)
-	if n < leastStations {
-		return
+	round, err := form.CircularRunOut(s.stations())
+	if err != nil {
+		return // fewer than four stations: the finding says so
 	}
-	q.figure("what the stations may have missed", 100*missedShare(n), "%", "of a purely once-round run-out, from "+strconv.Itoa(n)+" stations; of more lobes possibly all")
-	if !s.resolves() {
-		q.note(notSeparable + " from " + strconv.Itoa(n) + " stations: eight or more, equally spaced, can")
-		return
-	}
-	fit, ok := fitFirst(s.degrees(), s.values)
-	if !ok {
+	q.figure("what the stations may have missed", 100*round.UnseenShare, "%", "of a purely once-round run-out, from "+strconv.Itoa(round.N)+" stations; of more lobes possibly all")
+	e, err := form.Eccentricity(s.stations())
+	if err != nil {
+		q.note(notSeparable + " from " + strconv.Itoa(round.N) + " stations: eight or more, equally spaced, can")
 		return
 	}
 	if spindle.ReadAs(q.in.Spec.Geometry, q.c.Name) == spindle.AxialRunOut {
-		q.figure("tilt", 2*fit.amplitude(), "µm", "twice the first harmonic, least squares")
+		q.figure("tilt", 2*e.EccentricityUm, "µm", "twice the first harmonic, least squares")
 	} else {
-		q.figure("eccentricity", fit.amplitude(), "µm", "first harmonic, least squares")
+		q.figure("eccentricity", e.EccentricityUm, "µm", "first harmonic, least squares")
 	}
-	if fit.amplitude() >= 1e-6 {
-		q.figure("high spot", fit.direction(), "°", "")
+	if e.EccentricityUm >= noDirection {
+		q.figure("high spot", e.HighSpotDeg, "°", "")
 	}
-	form, _, _ := extent(fit.residuals(s.values))
-	q.figure("form, least squares", form, "µm", "what remains without the first harmonic (ISO 12181, reference circle by least squares)")
+	q.formFigures(e)
 }
 
-// roundness judges what remains of a radial sweep when eccentricity is taken out. It needs stations enough to tell the two apart.
+func (q *inquiry) formFigures(e form.Eccentric) {
+	q.figure("form, least squares", e.FormUm, "µm", "what remains without the first harmonic (ISO 12181, reference circle by least squares)")
+	q.figure("form, minimum zone", e.ZoneUm, "µm", "the narrowest zone that holds the readings (ISO 12181)")
+}
+
+// roundness judges what remains of a radial sweep when eccentricity is taken out, about the least-squares circle. It needs stations enough to tell the two apart.
 func (q *inquiry) roundness() {
 	all, faults := q.sweeps(q.c.Name)
 	planes, complete := q.preferred(all)
 	var findings []finding
 	most := 0
 	for _, here := range planes {
-		most = max(most, len(here[0].angles))
-		able := slices.DeleteFunc(slices.Clone(here), func(s sweep) bool { return !s.resolves() })
-		where := spotWords(here[0].plane)
-		if len(able) == 0 {
-			faults = addNote(faults, plural(len(here[0].angles), "station", "stations")+" "+spaced("of", planeWords(orAll(here[0].plane)))+" cannot separate eccentricity from lobing: read eight or more, equally spaced")
-			continue
-		}
-		figures := make([]estimate, len(able))
-		for i, s := range able {
-			fit, _ := fitFirst(s.degrees(), s.values)
-			form, _, _ := extent(fit.residuals(s.values))
-			figures[i] = s.estimate(form, math.Sqrt2)
+		n := len(here[0].angles)
+		most = max(most, n)
+		var able []sweep
+		var figures []estimate
+		for _, s := range here {
+			e, err := form.Eccentricity(s.stations())
+			if err != nil {
+				continue // said below, if no other sweep at the plane can
+			}
 			if slices.Contains(s.setup.Gauge.BlindTo, spindle.Roundness) {
 				faults = addNote(faults, blindWords(s.setup.Gauge))
 			}
+			able = append(able, s)
+			figures = append(figures, s.estimate(e.FormUm, math.Sqrt2))
+			q.formFigures(e)
 		}
-		f := reconciled(able, figures, where)
-		findings = append(findings, f)
-		q.figure(spaced("form, least squares, of", planeWords(orAll(here[0].plane))), f.um, "µm", "ISO 12181, reference circle by least squares")
+		if len(able) == 0 {
+			faults = addNote(faults, plural(n, "station", "stations")+" "+spaced("of", planeWords(orAll(here[0].plane)))+" cannot separate eccentricity from lobing: read eight or more, equally spaced")
+			continue
+		}
+		findings = append(findings, reconciled(able, figures, spotWords(here[0].plane)))
 	}
 	if len(findings) == 0 && len(planes) > 0 && complete {
 		q.note(faults...)

@@ -24,10 +24,10 @@ func TestSizesWorkedByHand(t *testing.T) {
 		says    []string
 	}{
 		{"the main path", k4, 0.5, []float64{4, 5, 4.5, 5, 6, 5.08}, 4, 0.99997, Conforms, nil, "", []string{"+4.0 ± 1.0 µm", "70 k4: +2 … +10 µm"}},
-		{"too near the limit", k4, 0.5, []float64{2.5, 5, 4.5, 5, 6, 5}, 2.5, 0.841, CannotBeTold, nil, "", []string{"u ≤ 0.304", "U ≤ 0.61", "p_c 0.841"}},
+		{"too near the limit", k4, 0.5, []float64{2.5, 5, 4.5, 5, 6, 5}, 2.5, 0.841, CannotBeTold, nil, "", []string{"u ≤ 0.304", "U ≤ 0.61", "p_c 0.841", "too near its lower limit"}},
 		{"journal too small", k4, 0.5, []float64{0.5, 1, 1.5, 1, 0.8, 1.2}, 0.5, 0.0013, Fails, []float64{2.32, 7.68, 5}, MetalOn, []string{"1.5 µm below its lower limit"}},
 		{"bore too small", js5, 0.8, []float64{-9, -8.5, -8.7, -8.8, -8.6, -9}, -9, 0.030, Fails, []float64{2.82, 14.68, 8.75}, MetalOff, []string{"1.5 µm below its lower limit", "−7.5 … +7.5 µm"}},
-		{"half a micrometre decides", js5, 0.8, []float64{6.5, 0, 0, 0, 0, 0}, 6.5, 0.894, CannotBeTold, nil, "", nil},
+		{"half a micrometre decides", js5, 0.8, []float64{6.5, 0, 0, 0, 0, 0}, 6.5, 0.894, CannotBeTold, nil, "", []string{"too near its upper limit"}},
 		{"journal too large", k4, 0.5, []float64{11.5, 8, 8, 8, 8, 8}, 11.5, 0.0013, Fails, []float64{2.32, 5.18, 3.75}, MetalOff, []string{"J1 front bearing journal is 1.5 µm above its upper limit (70 k4: +2 … +10 µm; worst local +11.5 ± 1.0 µm at plane 1, 0°)"}},
 		{"no amount brings all inside", k4, 0.5, []float64{12, 3, 8, 8, 8, 8}, 12, 0, Fails, []float64{2.82, 0.18, 1.5}, MetalOff, nil},
 		{"both sides", k4, 0.5, []float64{12, 0, 8, 8, 8, 8}, 12, 0.00003, Fails, nil, "", nil},

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"runtrue/internal/form"
 	"runtrue/internal/spindle"
 )
 
@@ -151,9 +152,11 @@ func (s sweep) estimate(um, factor float64) estimate {
 }
 
 func (s sweep) runOut() estimate {
-	width, _, _ := extent(s.values)
-	return s.estimate(width, math.Sqrt2)
+	return s.estimate(extent(s.values), math.Sqrt2)
 }
+
+// stations returns the sweep as package form wants it.
+func (s sweep) stations() []form.Station { return stationsOf(s.degrees(), s.values) }
 
 func (s sweep) degrees() []float64 {
 	deg := make([]float64, len(s.angles))
@@ -162,9 +165,6 @@ func (s sweep) degrees() []float64 {
 	}
 	return deg
 }
-
-// resolves reports whether the sweep can tell eccentricity from lobing: eight or more stations equally spaced.
-func (s sweep) resolves() bool { return len(s.angles) >= 8 && evenlySpaced(s.angles) }
 
 // covers counts how many of the planned angles the sweep has.
 func (s sweep) covers(planned []int64) int {

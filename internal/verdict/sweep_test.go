@@ -90,6 +90,9 @@ func TestEccentricityAndHighSpot(t *testing.T) {
 	near(t, "eccentricity in µm", got.drawn(t, "eccentricity"), 2.5, 1e-5)
 	near(t, "high spot in °", got.drawn(t, "high spot"), 40, 1e-4)
 	near(t, "form in µm", got.drawn(t, "form, least squares"), 0.8*0.93969, 1e-4)
+	if z := got.drawn(t, "form, minimum zone"); z <= 0 || z > got.drawn(t, "form, least squares")+1e-6 {
+		t.Errorf("minimum zone %v µm is wider than that of the least-squares circle", z)
+	}
 }
 
 // A closing reading that does not come back to the first adds d/√6 to u; a study replaces the calibration by √2·s_p.
@@ -162,6 +165,30 @@ func TestUnevenSweep(t *testing.T) {
 	}
 	if r := got.of(t, spindle.Roundness); r.Outcome != CannotBeTold {
 		t.Errorf("roundness: %s", r.Sentence)
+	}
+}
+
+// The weights give the amplitude of any first harmonic back, also from stations unequally spaced, and nothing of a mean.
+func TestWeightsOfTheFirstHarmonic(t *testing.T) {
+	for _, angles := range [][]int64{around(4), around(7), {0, 30_000, 100_000, 170_000, 260_000}} {
+		deg := make([]float64, len(angles))
+		for i, a := range angles {
+			deg[i] = float64(a) / 1000
+		}
+		weights, ok := firstWeights(2, deg, 70)
+		if !ok {
+			t.Fatalf("%v m°: no weights", angles)
+		}
+		for _, c := range []struct{ offset, amplitude, at, want float64 }{{9, 0, 0, 0}, {9, 1.5, 70, 3}, {0, 1.5, 160, 0}} {
+			sum := 0.0
+			for i, v := range lobes(angles, c.offset, c.amplitude, 1, c.at) {
+				sum += weights[i] * v
+			}
+			near(t, fmt.Sprintf("%v m°: 2C₁ along 70° of %+v", angles, c), sum, c.want, 1e-9)
+		}
+	}
+	if _, ok := firstWeights(2, []float64{10, 190}, 0); ok {
+		t.Error("two stations fix no first harmonic")
 	}
 }
 
