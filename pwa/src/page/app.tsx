@@ -65,8 +65,7 @@ function Screens({ backend, route }: { backend: Backend; route: Route }): JSX.El
   }, [route]);
   return (
     <div class={`shell at-${entering ? "enter" : route.at}`}>
-      <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); const main = document.querySelector("main"); main?.setAttribute("tabindex", "-1"); main?.focus(); }}>{words.skip}</a>
-      <StatusLine back={backOf(route)} title={title} />
+      <StatusLine back={backOf(route)} title={title} skip={words.skip} />
       <div class="screen" key={entering ? "enter" : route.at}>{entering ? <EnterScreen /> : screen(route)}</div>
       {entering && session === null ? null : <Nav route={route} job={job} />}
     </div>

@@ -24,7 +24,7 @@ export const words = {
   status: {
     waiting: (n: number) => `Saved here, ${n} waiting`, photosWaiting: (n: number) => `${many(n, "photo", "photos")} not yet sent`, refused: (n: number) => `${n} refused by the server`,
     onServer: "All on the server", onlyHere: "Saved here", neverHeard: "server never reached", heard: (age: string) => (age === "just now" ? "heard just now" : `heard ${age} ago`),
-    oldKnowledge: (age: string) => `old knowledge: ${age}`, person: (name: string, role: string) => `${name}, working as ${role}. Change in Shop.`,
+    oldKnowledge: (age: string) => `old knowledge: ${age}`, changeInShop: "Change in Shop",
   },
 
   jobs: {
@@ -61,12 +61,13 @@ export const words = {
     taken: (n: number) => many(n, "reading", "readings"), open: "open", repeat: (n: number) => `reading ${n} here`, closing: "(closing)", savedHere: "Saved here:", nothingYet: "No reading yet.", undo: "Undo",
     blind: "Measured again, blind to the first values.", blindProgress: (h: number, n: number) => `Blind: ${h} of ${n} taken. Values are shown when all are.`, kept: (v: string, where: string) => `${v}, ${where}: saved on this device`,
     isItGood: (n: string) => `Is it good: ${n}?`, yes: "Yes", no: "No", notUnderstood: (why: string) => `The number was not kept: ${why}. It still stands on the keypad; press Enter again.`,
+    noStation: (v: string) => `${v} was not kept: every station has its reading. Choose the station it belongs to, then type it again.`, alsoNotKept: (v: string) => `Not kept either: ${v}. Type again from here.`,
     zeroBefore: "Zero, on the master", zeroAfter: "Zero again, on the master", zeroBeforeWhy: "Read the master first: what does the gauge show? 0 if it was set just now.", zeroAfterWhy: "Read the master once more. The difference is the drift of this set-up.",
     closingWhy: "Back to the first angle: a difference shows that the indicator moved.", skip: "Skip", allTaken: "All stations are taken.", nextIs: (f: string) => `Next: ${f}`, left: (n: number) => `${n} to take`, readAgain: "Read a station again",
     closeNow: "Read the master now", leaveTitle: "Leave this set-up open?", leaveWhy: "Without a closing zero its readings stay provisional: nothing that rests on them can be cleared.", leaveOpen: "Leave it open",
   },
   pad: {
-    name: "Keypad", read: "read", changeMeans: (m: string) => `Number means ${m}. Change.`, changeUnit: (u: string) => `Unit ${u}. Change.`, chooseUnit: "Unit", chooseMeans: "What the number means", typed: (asks: string, t: string, u: string) => `${asks}: ${t || "nothing typed"} ${u}`,
+    name: "Keypad", read: "read", changeMeans: "Change what the number means", changeUnit: "Change the unit", chooseUnit: "Unit", chooseMeans: "What the number means", typed: (asks: string, t: string, u: string) => `${asks}: ${t || "nothing typed"} ${u}`,
     means: { size: "full size", "from nominal": "from nominal", "from master": "from master", indicator: "indicator", quantity: "value", "yes or no": "yes or no" } satisfies Record<ReadingBody["means"], string>,
     meansHelp: { size: "the whole dimension", "from nominal": "difference to the drawing's size", "from master": "what the gauge shows against the master", indicator: "from any zero", quantity: "", "yes or no": "" } satisfies Record<ReadingBody["means"], string>,
     unit: (u: string) => (u === "tenth" ? "tenths" : u), unitLong: (u: string) => (u === "tenth" ? "tenths (0.0001 in)" : u), sign: "Plus or minus", beyond: "Beyond the gauge's range", point: "Decimal point", back: "Delete the last digit", keep: "Enter",
@@ -109,7 +110,7 @@ export const words = {
     reason: "Reason, for those who read it in a year", seen: (n: number) => `You decide on ${many(n, "entry", "entries")} as shown here.`, advice: "The program advises; you decide. The maker's drawing stands above every table.", mayNot: (role: string) => `As ${role} you may write this down; it has no effect until an inspector decides.`, save: "Save the decision", saveOnThis: "Save on what is shown", leave: "Not now",
   },
   list: {
-    title: "Reuse or replace", print: "Print", jobFile: "Job file", component: "Component", proposal: "Proposal", decision: "Decision", why: "Why", worst: "On which feature", undecided: "none yet", decidedSo: "decided", proposedSo: "proposed, not yet decided", decideOn: (c: string) => `Decide on ${c}`,
+    title: "Reuse or replace", print: "Print", jobFile: "Job file", component: "Component", proposal: "Proposal", decision: "Decision", why: "Why", worst: "On which feature", undecided: "none yet", decidedSo: "decided", proposedSo: "proposed, not yet decided", acts: "Act", decideOn: (c: string) => `Decide on ${c}`,
     advice: "Proposals are computed; decisions are people's.", notMade: (why: string) => `The file was not made: ${why}. Nothing was changed; try again.`,
   },
   clear: {

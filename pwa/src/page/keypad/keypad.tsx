@@ -47,8 +47,8 @@ export function Keypad(p: KeypadProps): JSX.Element {
     <section class="pad" aria-label={words.pad.name}>
       <div class="display">
         {p.quantity || p.means.length < 2 ? <span class="means fixed">{words.pad.means[p.pad.means]}</span> : (
-          <button type="button" class="means" aria-expanded={p.pad.choosing === "means"} aria-label={words.pad.changeMeans(words.pad.means[p.pad.means])} onClick={tap({ do: "choose", what: "means" })}>
-            <span class="label">{words.pad.read}</span>{words.pad.means[p.pad.means]}
+          <button type="button" class="means" aria-expanded={p.pad.choosing === "means"} onClick={tap({ do: "choose", what: "means" })}>
+            <span class="label">{words.pad.read}</span>{words.pad.means[p.pad.means]}<span class="unseen">{words.pad.changeMeans}</span>
           </button>
         )}
         <output class="typed num" aria-live="polite" aria-label={words.pad.typed(p.asks, shown(p.pad.text), words.pad.unit(unit))}>
@@ -56,7 +56,7 @@ export function Keypad(p: KeypadProps): JSX.Element {
           <span class={p.pad.text === "" ? "figure blank" : "figure"}>{p.pad.text === "" ? "0" : shown(p.pad.text)}</span>
         </output>
         {p.quantity ? <span class="unit fixed">{p.quantity}</span> : (
-          <button type="button" class="unit" aria-expanded={p.pad.choosing === "unit"} aria-label={words.pad.changeUnit(words.pad.unit(p.pad.unit))} onClick={tap({ do: "choose", what: "unit" })}>{words.pad.unit(p.pad.unit)}</button>
+          <button type="button" class="unit" aria-expanded={p.pad.choosing === "unit"} onClick={tap({ do: "choose", what: "unit" })}>{words.pad.unit(p.pad.unit)}<span class="unseen">{words.pad.changeUnit}</span></button>
         )}
       </div>
       {p.pad.choosing ? choices(p.pad.choosing) : keys()}

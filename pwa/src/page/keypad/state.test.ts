@@ -95,6 +95,19 @@ describe("units and meanings", () => {
   });
 });
 
+describe("a number given back", () => {
+  const back = { ...openPad("µm", "from master"), text: "995", restored: true };
+  it("is replaced by the next number, so that a gauge's next value does not hang on it", () => {
+    expect(type("5.2", back).text).toBe("5.2");
+    expect(type("-1", back).text).toBe("-1");
+  });
+  it("is mended by deleting, and takes its sign by touch", () => {
+    expect(type("5", press(back, { do: "back" }, null)).text).toBe("995");
+    expect(press(back, { do: "sign" }, null).text).toBe("-995");
+    expect(press(back, { do: "unit", unit: "mm" }, null)).toMatchObject({ text: "995", restored: true });
+  });
+});
+
 it("whatever is pressed, the text is a sign, digits with at most one point, and perhaps a unit", () => {
   const key = fc.oneof(
     fc.integer({ min: 0, max: 9 }).map((d): Key => ({ do: "digit", digit: String(d) })),

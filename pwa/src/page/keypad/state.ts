@@ -5,7 +5,7 @@ import type { ReadingBody } from "../../contract";
 import { MINUS } from "../numbers/length-text";
 
 export type Means = ReadingBody["means"];
-export interface Pad { text: string; unit: string; means: Means; /** which choice covers the digits */ choosing: "unit" | "means" | null; last: { key: string; at: number } | null }
+export interface Pad { text: string; unit: string; means: Means; /** which choice covers the digits */ choosing: "unit" | "means" | null; last: { key: string; at: number } | null; /** given back after it was not kept: the next number replaces it, the delete key mends it */ restored?: boolean }
 export type Key =
   | { do: "digit"; digit: string } | { do: "point" } | { do: "sign" } | { do: "minus" } | { do: "plus" } | { do: "bound"; bound: "<" | ">" } | { do: "letter"; letter: string }
   | { do: "back" } | { do: "clear" } | { do: "choose"; what: "unit" | "means" } | { do: "unit"; unit: string } | { do: "means"; means: Means } | { do: "close" };
@@ -34,8 +34,9 @@ export function press(pad: Pad, key: Key, at: number | null): Pad {
   const name = JSON.stringify(key);
   if (at !== null && pad.last && pad.last.key === name && at - pad.last.at < BOUNCE_MS) return pad;
   const last = at === null ? pad.last : { key: name, at };
-  const set = (text: string): Pad => ({ ...pad, text, last, choosing: null });
-  const t = pad.text;
+  const set = (text: string): Pad => ({ ...pad, text, last, choosing: null, restored: false });
+  const begins = key.do === "digit" || key.do === "point" || key.do === "minus" || key.do === "plus" || key.do === "bound";
+  const t = pad.restored && begins ? "" : pad.text;
   const sign = /^[-+<>]/.test(t) ? t[0]! : "";
   const rest = t.slice(sign.length);
   switch (key.do) {

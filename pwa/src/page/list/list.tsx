@@ -36,7 +36,7 @@ export function ListScreen({ job }: { job: string }): JSX.Element {
       <dl class="tally">{count.decided ? <div><dt>{words.list.decidedSo}</dt><dd>{count.decided}</dd></div> : null}{count.proposed ? <div><dt>{words.list.proposedSo}</dt><dd>{count.proposed}</dd></div> : null}</dl>
       {parts.length === 0 ? <p class="say">{words.spindle.noComponents}</p> : (
         <table class="lines">
-          <thead><tr><th>{words.list.component}</th><th>{words.list.proposal}</th><th>{words.list.decision}</th><th>{words.list.why}</th><th>{words.list.worst}</th><th class="no-print"></th></tr></thead>
+          <thead><tr><th>{words.list.component}</th><th>{words.list.proposal}</th><th>{words.list.decision}</th><th>{words.list.why}</th><th>{words.list.worst}</th><th class="no-print"><span class="unseen">{words.list.acts}</span></th></tr></thead>
           <tbody>{parts.map((c) => <Line key={handle(c)} sheet={sheet} c={c} decide={() => setDeciding(handle(c))} />)}</tbody>
         </table>
       )}

@@ -1,23 +1,24 @@
 // The end of a feature and the end of a set-up. A set-up that is left without a closing zero stays provisional, and says so.
 
 import type { JSX } from "preact";
-import type { Sheet } from "../../contract";
+import type { SetupBody, Sheet } from "../../contract";
 import { components, features } from "../reading-sheet";
 import type { Found } from "../reading-sheet";
 import { href } from "../route";
 import { Dialog } from "../shell/dialog";
 import { words } from "../words";
+import { suits } from "./in-use";
 import { isSweep, readAs, stationsOf, takenAt } from "./plan";
 
 export interface NextFeature { feature: string; name: string; characteristic: string; left: number }
 
 /** What is still to be read under the same kind of set-up, this component first. */
-export function nextFeatures(sheet: Sheet, found: Found, read: string): NextFeature[] {
+export function nextFeatures(sheet: Sheet, found: Found, read: string, setup: SetupBody): NextFeature[] {
   const list: NextFeature[] = [];
   const sorted = [found.component, ...components(sheet).filter((c) => c !== found.component)];
   for (const c of sorted) {
     for (const f of features(c)) {
-      if (f.spec.geometry === "attribute" || f.spec.geometry === "quantity") continue;
+      if (f.spec.geometry === "attribute" || f.spec.geometry === "quantity" || !suits(setup, f.spec)) continue;
       const done = new Set<string>();
       for (const ch of f.spec.characteristics ?? []) {
         const r = readAs(f.spec.geometry, ch.name);
@@ -32,8 +33,8 @@ export function nextFeatures(sheet: Sheet, found: Found, read: string): NextFeat
   return list;
 }
 
-export function AllTaken({ sheet, found, read, needsClosing, close, again }: { sheet: Sheet; found: Found; read: string; needsClosing: boolean; close: () => void; again: () => void }): JSX.Element {
-  const next = nextFeatures(sheet, found, read);
+export function AllTaken({ sheet, found, read, setup, needsClosing, close, again }: { sheet: Sheet; found: Found; read: string; setup: SetupBody; needsClosing: boolean; close: () => void; again: () => void }): JSX.Element {
+  const next = nextFeatures(sheet, found, read, setup);
   return (
     <section class="all-taken stack">
       <h2>{words.measure.allTaken}</h2>

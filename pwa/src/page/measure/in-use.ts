@@ -1,36 +1,47 @@
-// The set-ups in hand. A sweep and a size are read under different set-ups, so one of each may be in use for a job; leaving the page forgets
+// The set-ups in hand. A sweep, a size and a quantity are read under different set-ups, so one of each may be in use for a job; leaving the page forgets
 // them, and the sheet offers the open ones again. Nobody continues another person's set-up without a new zero check, so only own ones are offered.
 
 import { signal } from "@preact/signals";
-import type { ID, Session, SetupBody, SetupLine, Sheet } from "../../contract";
+import type { ID, Session, SetupBody, SetupLine, Sheet, Specification } from "../../contract";
+import { isSweep } from "./plan";
 
 export interface InUse { id: ID; body: SetupBody; /** zero checks kept since, which the sheet may not show yet */ before: boolean; after: boolean }
 
 const inUse = signal<Record<string, InUse>>({});
 
-function key(job: string, sweep: boolean): string { return `${sweep ? "sweep" : "size"} ${job}`; }
+export type Kind = "sweep" | "size" | "quantity";
 
-export function setupInUse(job: string, sweep: boolean): InUse | null {
-  return inUse.value[key(job, sweep)] ?? null;
+export function kindOf(geometry: Specification["geometry"], characteristic: string): Kind {
+  return geometry === "quantity" ? "quantity" : isSweep(characteristic) ? "sweep" : "size";
 }
 
-export function takeUp(job: string, sweep: boolean, s: InUse | null): void {
+export function setupInUse(job: string, kind: Kind): InUse | null {
+  return inUse.value[`${kind} ${job}`] ?? null;
+}
+
+export function takeUp(job: string, kind: Kind, s: InUse | null): void {
   const next = { ...inUse.value };
-  if (s) next[key(job, sweep)] = s;
-  else delete next[key(job, sweep)];
+  if (s) next[`${kind} ${job}`] = s;
+  else delete next[`${kind} ${job}`];
   inUse.value = next;
 }
 
+/** A master stands for sizes near it: one set-up may serve several features, but not one of another size (the reach of a comparator, taken as 1 mm). */
+export function suits(body: SetupBody, spec: Specification): boolean {
+  if (body.mode !== "master" || !body.master || !spec.nominal_pm) return true;
+  return Math.abs(body.master.certified_pm - spec.nominal_pm) <= 1_000_000_000;
+}
+
 export function noteZero(job: string, which: "before" | "after"): void {
-  const s = setupInUse(job, false);
-  if (s) takeUp(job, false, { ...s, [which]: true });
+  const s = setupInUse(job, "size");
+  if (s) takeUp(job, "size", { ...s, [which]: true });
 }
 
 /** Open set-ups of this person on this device that suit, newest first. */
-export function openSetups(sheet: Sheet, session: Session | null, sweep: boolean): SetupLine[] {
-  if (!session) return [];
+export function openSetups(sheet: Sheet, session: Session | null, kind: Kind, spec: Specification): SetupLine[] {
+  if (!session || kind === "quantity") return [];
   return (sheet.setups ?? [])
-    .filter((s) => !s.struck && s.by === session.person.id && s.device === session.device && (s.mode === "indicator") === sweep && s.zero_after_pm === null)
+    .filter((s) => !s.struck && s.by === session.person.id && s.device === session.device && (s.mode === "indicator") === (kind === "sweep") && s.gauge.resolution_pm > 0 && s.zero_after_pm === null && suits(bodyOf(s), spec))
     .sort((a, b) => b.time_ms - a.time_ms);
 }
 

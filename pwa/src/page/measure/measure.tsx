@@ -11,8 +11,8 @@ import type { Found } from "../reading-sheet";
 import { href } from "../route";
 import { words } from "../words";
 import { AttributePanel } from "./attribute";
-import { setupInUse, takeUp } from "./in-use";
-import { isSweep, readAs } from "./plan";
+import { kindOf, setupInUse, suits } from "./in-use";
+import { readAs } from "./plan";
 import { SetupSheet } from "./setup-sheet";
 import { WorkPanel } from "./work-panel";
 
@@ -29,15 +29,15 @@ export function MeasureScreen({ job, feature, characteristic }: { job: string; f
   const may = backend.mayCapture?.value;
   const attribute = found.feature.spec.geometry === "attribute";
   const read = readAs(found.feature.spec.geometry, characteristic);
-  const inUse = attribute ? null : setupInUse(job, isSweep(read));
-  const stale = inUse && sheet.setups?.find((s) => s.id === inUse.id)?.struck;
-  if (stale) takeUp(job, isSweep(read), null);
+  const held = attribute ? null : setupInUse(job, kindOf(found.feature.spec.geometry, read));
+  const struck = held !== null && (sheet.setups ?? []).some((s) => s.id === held.id && s.struck);
+  const inUse = held && !struck && suits(held.body, found.feature.spec) ? held : null;
   return (
     <main class={`page measure ${inUse ? "working" : ""}`}>
       <Head found={found} characteristic={characteristic} />
       {may && !may.ok ? <p class="say fails" role="alert">{may.words}</p> : null}
       {attribute ? <AttributePanel sheet={sheet} found={found} characteristic={characteristic} ask={spec.ask ?? ""} />
-        : inUse && !stale ? <WorkPanel key={`${feature} ${read} ${inUse.id}`} sheet={sheet} found={found} characteristic={characteristic} read={read} inUse={inUse} />
+        : inUse ? <WorkPanel key={`${feature} ${read} ${inUse.id}`} sheet={sheet} found={found} characteristic={characteristic} read={read} inUse={inUse} />
           : <SetupSheet key={read} sheet={sheet} found={found} characteristic={characteristic} />}
     </main>
   );

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { ReadingLine } from "../../contract";
 import { specs } from "../dev/parts";
 import { sortGauges } from "./gauge-pick";
-import { temperature } from "./in-use";
+import { kindOf, suits, temperature } from "./in-use";
 import { isSweep, meansFor, nextStation, purposeFor, readAs, stationKey, stationsOf, takenAt } from "./plan";
 
 const spec = (f: string) => specs.find((s) => s.feature === f)!;
@@ -67,6 +67,13 @@ describe("the set-up", () => {
   it("takes temperatures with point or comma and refuses the rest", () => {
     expect([temperature("21.5"), temperature("21,5"), temperature("-4"), temperature("")]).toEqual([21_500, 21_500, -4_000, null]);
     for (const bad of ["warm", "400", "2e1", "21.55555", "1.2.3"]) expect(temperature(bad), bad).toBeNaN();
+  });
+  it("serves sizes near its master and no others", () => {
+    const body = { gauge: { id: "g", type: "", resolution_pm: 1, u_cal_pm: 1 }, mode: "master" as const, master: { id: "m", certified_pm: 80_000_300_000, u_pm: 1 }, soaked: true };
+    expect(suits(body, spec("J1"))).toBe(true); // 80 mm
+    expect(suits(body, spec("J2"))).toBe(false); // 70 mm
+    expect(suits({ ...body, mode: "indicator" }, spec("J2"))).toBe(true);
+    expect([kindOf("quantity", "quantity"), kindOf("outside", "circular run-out"), kindOf("thickness", "size")]).toEqual(["quantity", "sweep", "size"]);
   });
   it("offers indicators for sweeps first and overdue gauges last", () => {
     const g = (id: string, type: string, due_ms: number) => ({ id, type, due_ms, resolution_pm: 0, u_cal_pm: 1 });

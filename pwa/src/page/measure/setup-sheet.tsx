@@ -13,14 +13,13 @@ import { Choices, Trouble } from "../shell/dialog";
 import { seenHeads } from "../seen";
 import { words } from "../words";
 import { dueText, GaugePick, MasterPick } from "./gauge-pick";
-import { bodyOf, openSetups, takeUp, temperature } from "./in-use";
-import { isSweep } from "./plan";
+import { bodyOf, kindOf, openSetups, takeUp, temperature } from "./in-use";
 
 export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; found: Found; characteristic: string }): JSX.Element {
   const backend = useBackend();
   const shop = backend.shop.value;
-  const sweep = isSweep(characteristic);
-  const quantity = found.feature.spec.geometry === "quantity";
+  const kind = kindOf(found.feature.spec.geometry, characteristic);
+  const sweep = kind === "sweep", quantity = kind === "quantity";
   const [gauge, setGauge] = useState<Gauge | null>(null);
   const [mode, setMode] = useState<SetupBody["mode"]>(sweep ? "indicator" : quantity ? "absolute" : "master");
   const [master, setMaster] = useState<SetupBody["master"]>(undefined);
@@ -32,7 +31,7 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
   const [zeroRef, setZeroRef] = useState("");
   const [sense, setSense] = useState<string | null>(null);
   const { busy, trouble, save } = useSave(sheet.job);
-  const open = openSetups(sheet, backend.session.value, sweep);
+  const open = openSetups(sheet, backend.session.value, kind, found.feature.spec);
 
   const tp = measured ? temperature(part) : null, tm = measured ? temperature(other) : null;
   const body: SetupBody | null = gauge && {
@@ -104,13 +103,13 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
   }
 
   function resume(s: SetupLine): void {
-    takeUp(sheet.job, sweep, { id: s.id, body: bodyOf(s), before: s.zero_before_pm !== null, after: false });
+    takeUp(sheet.job, kind, { id: s.id, body: bodyOf(s), before: s.zero_before_pm !== null, after: false });
   }
 
   async function begin(): Promise<void> {
     if (!body) return;
     const answer = await save("setup", body, seenHeads(sheet));
-    if (answer?.ok) takeUp(sheet.job, sweep, { id: answer.id, body, before: false, after: false });
+    if (answer?.ok) takeUp(sheet.job, kind, { id: answer.id, body, before: false, after: false });
   }
 }
 

@@ -27,8 +27,9 @@ export function StationPicture(p: StationPictureProps): JSX.Element | null {
   return (
     <section class="station-picture" aria-label={words.measure.stations}>
       {single ? null : step(-1)}
-      <button type="button" class="rings" onClick={() => setListed(true)} aria-label={words.measure.allStations} disabled={single}>
+      <button type="button" class="rings" onClick={() => setListed(true)} disabled={single}>
         <Stations planes={planes} size={88} now={p.target} />
+        <span class="unseen">{words.measure.allStations}</span>
       </button>
       {single ? null : step(1)}
       {listed ? (

@@ -12,7 +12,7 @@ export function Budget({ v }: { v: VCharacteristic }): JSX.Element | null {
     <details class="why">
       <summary>{words.review.why}</summary>
       <p class="label">{words.review.ruleIs(v.rule)}{v.p_c !== null ? ` ${words.review.probability(probabilityText(v.p_c))}` : ""}</p>
-      <div class="scroll"><table>
+      <div class="scroll" tabIndex={0} role="region" aria-label={words.review.why}><table>
         <thead><tr><th>{words.review.source}</th><th>{words.review.given}</th><th class="num">u</th><th>{words.review.share}</th></tr></thead>
         <tbody>{lines.map((b) => (
           <tr key={b.source}>

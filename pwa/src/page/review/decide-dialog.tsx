@@ -21,7 +21,7 @@ export function DecideDialog({ live, component, close }: { live: Sheet; componen
     <Dialog title={[c.name, c.place].filter(Boolean).join(", ")} close={close}>
       {stale ? <div class="say clash news" role="alert"><b>{words.review.news(news.readings, news.others)}</b><button type="button" class="do" onClick={() => setFrozen(live)}>{words.review.lookAgain}</button></div> : null}
       {features(c).length === 0 ? <p class="say doubt">{words.spindle.noFeatures}</p> : (
-        <div class="scroll"><table class="decide-table">
+        <div class="scroll" tabIndex={0} role="region" aria-label={words.verdict}><table class="decide-table">
           <tbody>{features(c).flatMap((f) => verdicts(f).map((v) => (
             <tr key={`${f.spec.feature} ${v.characteristic}`}>
               <td><span class="tagname">{f.spec.feature}</span> {v.characteristic}</td>

@@ -23,12 +23,13 @@ export function knowledge(lastAnswerMs: number | null, nowMs: number): { text: s
   return age > OLD_KNOWLEDGE_MS ? { text: words.status.oldKnowledge(ageText(age)), old: true } : { text: words.status.heard(ageText(Math.max(0, age))), old: false };
 }
 
-export function StatusLine({ back, title }: { back: Route | null; title: string }): JSX.Element {
+export function StatusLine({ back, title, skip }: { back: Route | null; title: string; skip: string }): JSX.Element {
   const backend = useBackend();
   const sync = backend.sync.value, session = backend.session.value;
   const safe = safety(sync), known = knowledge(sync.lastAnswerMs, now.value);
   return (
     <header class="status">
+      <button type="button" class="skip" onClick={() => document.querySelector("main")?.focus()}>{skip}</button>
       {back ? (
         <a class="back" href={href(back)} aria-label={words.back}>
           <svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><path d="M14 3 6 11l8 8" fill="none" stroke="currentColor" stroke-width="2.6" /></svg>
@@ -46,7 +47,7 @@ export function StatusLine({ back, title }: { back: Route | null; title: string 
           <span class={known.old ? "tone-doubt old" : "soft"}>{known.text}</span>
         </span>
       </a>
-      {session ? <a class="who" href={href({ at: "shop" })} aria-label={words.status.person(session.person.name, words.role[session.as])}><b>{session.person.name.split(" ")[0]}</b><span class="soft">{words.role[session.as]}</span></a> : null}
+      {session ? <a class="who" href={href({ at: "shop" })} ><b>{session.person.name.split(" ")[0]}</b><span class="soft">{words.role[session.as]}</span><span class="unseen">{words.status.changeInShop}</span></a> : null}
     </header>
   );
 }

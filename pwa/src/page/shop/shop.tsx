@@ -33,7 +33,7 @@ export function ShopScreen(): JSX.Element {
         <section class="card stack">
           <h2>{words.shop.gauges}</h2>
           {(shop?.gauges ?? []).length === 0 ? <p class="label">{words.setup.noGauges}</p> : (
-            <div class="scroll"><table><thead><tr><th>{words.setup.gauge}</th><th>{words.shop.due}</th><th class="num">{words.shop.resolution}</th><th class="num">{words.shop.uCal}</th></tr></thead>
+            <div class="scroll" tabIndex={0} role="region" aria-label={words.shop.gauges}><table><thead><tr><th>{words.setup.gauge}</th><th>{words.shop.due}</th><th class="num">{words.shop.resolution}</th><th class="num">{words.shop.uCal}</th></tr></thead>
               <tbody>{sortGauges(shop!.gauges, false, now.value).map((g) => {
                 const due = dueText(g, now.value);
                 return <tr key={g.id}><td><b>{g.name || g.id}</b><span class="label block">{g.type}{(g.blind_to ?? []).length > 0 ? `. ${words.setup.blindTo((g.blind_to ?? []).join(", "))}` : ""}</span></td><td class={due.overdue ? "tone-fails" : ""}>{due.text}</td><td class="num">{lengthText(g.resolution_pm, fine(), Math.max(1, decimalsFor(g.resolution_pm, fine())))}</td><td class="num">{lengthText(g.u_cal_pm, fine(), 2)}</td></tr>;
@@ -43,7 +43,7 @@ export function ShopScreen(): JSX.Element {
         <section class="card stack">
           <h2>{words.shop.masters}</h2>
           {(shop?.masters ?? []).length === 0 ? <p class="label">{words.setup.noMasters}</p> : (
-            <div class="scroll"><table><thead><tr><th>{words.setup.master}</th><th class="num">{words.shop.certified}</th><th class="num">u</th></tr></thead>
+            <div class="scroll" tabIndex={0} role="region" aria-label={words.shop.masters}><table><thead><tr><th>{words.setup.master}</th><th class="num">{words.shop.certified}</th><th class="num">u</th></tr></thead>
               <tbody>{shop!.masters.map((m) => <tr key={m.id}><td><b>{m.name || m.id}</b></td><td class="num">{lengthText(m.certified_pm, coarse(), coarse() === "mm" ? 4 : 6)}</td><td class="num">{lengthText(m.u_pm, fine(), 2)}</td></tr>)}</tbody></table></div>
           )}
         </section>

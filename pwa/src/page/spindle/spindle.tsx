@@ -23,6 +23,7 @@ export function SpindleScreen({ job }: { job: string }): JSX.Element {
   const parts = components(sheet);
   return (
     <main class="page spindle stack">
+      <h1 class="unseen">{words.block.job} {job}</h1>
       {(sheet.alarms ?? []).map((a) => <p key={a} class="say fails" role="alert"><b>{words.alarm}</b> {a}</p>)}
       {(sheet.holds ?? []).map((h) => <p key={h.words} class="say doubt"><b>{h.words}</b> {words.actOf(h.act, h.who)}</p>)}
       <div class="sheet-frame">
