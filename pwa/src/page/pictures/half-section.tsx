@@ -36,7 +36,7 @@ export function HalfSection(p: HalfSectionProps): JSX.Element | null {
   const whole = p.whole ?? true;
   const paper = layPaper(extent, width, p.maxHeight ?? Math.min(470, Math.max(300, 0.34 * width)), p.link ? 18 : 4, above);
   const half = extent.r * paper.k;
-  const foot = whole ? half + 40 : 10;
+  const foot = whole ? half + 46 : 10;
   const height = above + half + foot;
   const traits = features.map(({ c, f }) => featureTrait(f.spec, c, paper));
   const shown = features.map((x, i) => ({ ...x, t: traits[i] ?? null })).filter((x): x is { c: ComponentSheet; f: FeatureSheet; t: Trait } => x.t !== null);

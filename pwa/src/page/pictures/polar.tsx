@@ -7,13 +7,13 @@ import { layTrace, onCircle } from "./round-geometry";
 
 export interface PolarProps { points: { angle_mdeg: number; value: number }[]; text: (v: number) => string; /** 0° is … */ zero: string; size?: number; title: string; tone: string }
 
-export function Polar({ points, text, zero, size = 220, title, tone }: PolarProps): JSX.Element {
+export function Polar({ points, text, zero, size = 264, title, tone }: PolarProps): JSX.Element {
   const c = size / 2, outer = c - 30, inner = outer * 0.62;
   const t = layTrace(points, c, c, inner, outer);
   const says = `${title}: ${t.spots.map((s) => `${angleText(s.angle_mdeg)} ${text(s.value)}`).join(", ")}`;
   return (
     <svg width={size} height={size + 14} viewBox={`0 0 ${size} ${size + 14}`} role="img" aria-label={says} class="picture">
-      <path d={`M${c} 6V${size - 6}M6 ${c}H${size - 6}`} stroke="var(--rule)" stroke-width="1" stroke-dasharray="14 3 2 3" />
+      <path d={`M${c} ${c - t.lowRadius}V${c - outer - 6}M${c} ${c + t.lowRadius}V${c + outer + 6}M${c - t.lowRadius} ${c}H${c - outer - 6}M${c + t.lowRadius} ${c}H${c + outer + 6}`} stroke="var(--rule)" stroke-width="1" stroke-dasharray="14 3 2 3" />
       <circle cx={c} cy={c} r={t.lowRadius} fill="none" stroke="var(--rule)" />
       <circle cx={c} cy={c} r={t.highRadius} fill="none" stroke="var(--rule)" />
       <path d={t.path} class={tone} fill="none" stroke="currentColor" stroke-width="2.2" stroke-linejoin="round" />
