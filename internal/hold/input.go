@@ -79,16 +79,25 @@ func addSetup(setups map[string]verdict.SetupState, f *record.SetupFamily) {
 			st.Checks = append(st.Checks, verdict.ZeroCheck{ID: c.ID.String(), After: c.Plane == spindle.ZeroAfter, Value: *c.Value})
 		}
 	}
-	if ms, _ := f.First.TimeMS(); st.Gauge.Due != 0 && ms > st.Gauge.Due {
-		st.Overdue = fmt.Sprintf("the calibration of gauge %s had ended when it was set up", st.Gauge.ID)
-	}
+	st.Overdue = overdue(f)
 	if len(f.Objections) > 0 {
 		st.Doubted = f.Objections[0].Body.(*record.Objection).Reason
 	}
 	if f.Conflicting() {
-		st.Doubted = "the set-up was corrected twice, without knowledge of each other"
+		st.Doubted = correctedTwice
 	}
 	setups[id] = st
+}
+
+const correctedTwice = "the set-up was corrected twice, without knowledge of each other"
+
+// overdue says in words that the calibration had ended when the gauge was set up, by the clock of the tablet; "" where it had not, or nobody knows when it ends.
+func overdue(f *record.SetupFamily) string {
+	gauge := f.Constants().Gauge
+	if ms, _ := f.First.TimeMS(); gauge.Due != 0 && ms > gauge.Due {
+		return fmt.Sprintf("the calibration of gauge %s had ended when it was set up", gauge.ID)
+	}
+	return ""
 }
 
 // concessions are those that apply; of several given without knowledge of each other only what all of them accept counts.

@@ -36,30 +36,32 @@ func (k *judge) ownStrike(d *record.Item) string {
 	return ""
 }
 
-// insteads lists the sets of readings to look at: all that counted before the strikes, and for each that counts no more, what counts now with it in the place of its rivals.
+// insteads lists the sets of readings to look at, on their set-ups as they were before the strikes: all that counted then, and for each of those that counts no more, what counts now with it in the
+// place of its rivals.
 func insteads(now, was *record.FeatureState) [][]*record.ReadingState {
-	var counted, counts []*record.ReadingState
-	lost := map[record.ID]bool{}
+	counts := map[record.ID]bool{}
+	for _, r := range now.Readings {
+		counts[r.ID] = r.Status == record.ReadingCounts
+	}
+	var counted, kept []*record.ReadingState
 	for _, r := range was.Readings {
 		if r.Status == record.ReadingCounts {
 			counted = append(counted, r)
-			lost[r.ID] = true
 		}
-	}
-	for _, r := range now.Readings {
-		if r.Status == record.ReadingCounts {
-			counts = append(counts, r)
-			delete(lost, r.ID)
+		if counts[r.ID] {
+			copied := *r
+			copied.Status = record.ReadingCounts
+			kept = append(kept, &copied)
 		}
 	}
 	out := [][]*record.ReadingState{counted}
 	for _, r := range counted {
-		if !lost[r.ID] {
+		if counts[r.ID] {
 			continue
 		}
-		with := slices.DeleteFunc(slices.Clone(counts), func(o *record.ReadingState) bool { return rivals(r, o) })
+		with := slices.DeleteFunc(slices.Clone(kept), func(o *record.ReadingState) bool { return rivals(r, o) })
 		for _, o := range counted {
-			if o == r || spindle.IsSweep(r.Characteristic) && lost[o.ID] && rivals(r, o) && o.Setup == r.Setup {
+			if o == r || spindle.IsSweep(r.Characteristic) && !counts[o.ID] && rivals(r, o) && o.Setup == r.Setup {
 				with = append(with, o)
 			}
 		}

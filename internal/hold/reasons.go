@@ -24,6 +24,7 @@ func (k *judge) reasons() {
 	k.specified()
 	k.conforming()
 	k.rounds()
+	k.setups()
 	k.objections()
 	k.decisions()
 	k.openSetups()
@@ -61,6 +62,9 @@ func (k *judge) conforming() {
 			switch {
 			case c.Doubtful != "":
 				r.Code, r.Words, r.Act, r.Who = DoubtfulSetup, fmt.Sprintf("%s %s: %s", v.Feature, c.Name, c.Doubtful), "set the gauge again and measure", bench
+				if useless := withoutMaster(k.state.Feature(v.Feature)); len(useless) > 0 {
+					r.Act, r.Who, r.Refs = "correct the set-up, or strike what was read on it with its reason", checkers, ids(useless)
+				}
 			case c.Outcome == verdict.Incomplete:
 				r.Act, r.Who = "measure the missing stations", bench
 			case c.Outcome == verdict.InConflict:
@@ -76,6 +80,17 @@ func (k *judge) conforming() {
 			k.hold(r)
 		}
 	}
+}
+
+// withoutMaster lists readings that are differences to a master which their set-up does not name: no further reading mends them.
+func withoutMaster(f *record.FeatureState) []*record.Item {
+	var out []*record.Item
+	for _, r := range f.Readings {
+		if r.Status == record.ReadingCounts && r.Means == spindle.MeansFromMaster && r.Setup != nil && r.Setup.Constants().Master == nil {
+			out = append(out, r.Item)
+		}
+	}
+	return out
 }
 
 func (k *judge) rounds() {
@@ -98,6 +113,27 @@ func (k *judge) rounds() {
 	if w := k.Away; w != nil {
 		b := w.Body.(*record.Rework)
 		k.hold(Reason{Code: Away, Words: fmt.Sprintf("rework %s and not yet back: %s", b.State, b.Operation), Act: "record the rework as done, or strike it", Who: bench, Refs: []record.ID{w.ID}})
+	}
+}
+
+// setups: one that was overdue, or corrected twice apart, holds as long as readings on it count. The verdict leaves such readings out where sound ones stand beside them, and a wrong clock or two corrections must
+// not take a bad reading away.
+func (k *judge) setups() {
+	seen := map[*record.SetupFamily]bool{}
+	for _, f := range k.Features {
+		for _, r := range f.Readings {
+			if r.Status != record.ReadingCounts || r.Setup == nil || seen[r.Setup] {
+				continue
+			}
+			seen[r.Setup] = true
+			refs := []record.ID{r.Setup.First.ID}
+			if words := overdue(r.Setup); words != "" {
+				k.hold(Reason{Code: Overdue, Words: f.Name + ": " + words, Act: "measure with a gauge in calibration and strike this set-up", Who: checkers, Refs: refs, Feature: f.Name})
+			}
+			if r.Setup.Conflicting() {
+				k.hold(Reason{Code: DoubtfulSetup, Words: f.Name + ": " + correctedTwice, Act: "correct the set-up once more, having seen both corrections", Who: checkers, Refs: refs, Feature: f.Name})
+			}
+		}
 	}
 }
 

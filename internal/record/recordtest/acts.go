@@ -16,10 +16,10 @@ func (h *History) checker() Person { return pick(h, []Person{P3, P4, Quality}) }
 
 // draw is a deviation: mostly well inside 2 … 10 µm, sometimes near a limit, sometimes out.
 func (h *History) draw() float64 {
-	switch h.rng.IntN(12) {
-	case 0:
+	switch {
+	case h.one(h.rough):
 		return float64(h.rng.IntN(30)-15) * 1.25
-	case 1:
+	case h.one(h.rough):
 		return 2 + float64(h.rng.IntN(8))/4
 	}
 	return 5 + float64(h.rng.IntN(10))/10
@@ -27,6 +27,7 @@ func (h *History) draw() float64 {
 
 func (h *History) setup(by Person) *record.Setup {
 	s := Comparator(pick(h, []string{"g1", "g2"}), 0.5, 70)
+	s.Gauge.Due = Start + 120*24*3_600_000
 	if h.one(3) {
 		s.Gauge.SPooled, s.Gauge.Nu = Um(0.2), 12
 	}

@@ -19,7 +19,8 @@ type History struct {
 	rng     *rand.Rand
 	known   map[string][]record.ID // by kind
 	screen  map[*Tablet][]record.ID
-	// Grants takes every grant out of what is written, to see that nothing of it counts.
+	calm    int // of 100 steps, how many are plain work: measure, meet, decide
+	rough   int // one value in so many is a strange one
 	Options
 }
 
@@ -41,6 +42,7 @@ var (
 // Generate writes a history of about that many entries.
 func Generate(tb testing.TB, seed uint64, entries int, o Options) *History {
 	h := &History{Bench: NewBench(tb, "job-1"), Seed: seed, rng: rand.New(rand.NewPCG(seed, 0x5eed)), known: map[string][]record.ID{}, screen: map[*Tablet][]record.ID{}, Options: o}
+	h.calm, h.rough = pick(h, []int{0, 40, 80}), pick(h, []int{6, 12, 40, 200})
 	first := h.Tablet("t0")
 	h.Tablets = []*Tablet{first}
 	h.begin(first)
@@ -50,9 +52,17 @@ func Generate(tb testing.TB, seed uint64, entries int, o Options) *History {
 		h.Tablets = append(h.Tablets, t)
 	}
 	for len(h.Entries) < entries {
-		h.step()
+		h.Step()
 	}
 	return h
+}
+
+// Alone goes on with one tablet that holds everything.
+func (h *History) Alone() *Tablet {
+	t := h.Tablet("alone")
+	t.Take(h.Entries...)
+	h.Tablets, h.screen[t] = []*Tablet{t}, t.Job.Heads()
+	return t
 }
 
 // Union returns a new replica that holds everything, taken in the order of writing.
@@ -109,9 +119,9 @@ func (h *History) spec(f, part string, source spindle.Source) spindle.Specificat
 func (h *History) write(t *Tablet, by Person, body record.Body) record.ID {
 	if len(h.Entries) > 20 {
 		switch {
-		case h.one(25):
+		case h.one(25 + h.calm):
 			by.NoGrant = true
-		case h.one(25):
+		case h.one(25 + h.calm):
 			by.Role = pick(h, spindle.Roles())
 		}
 	}
@@ -150,8 +160,13 @@ func (h *History) seen(t *Tablet, kinds ...string) (record.ID, bool) {
 	return record.ID{}, false
 }
 
-func (h *History) step() {
+// Step lets somebody do something on one of the tablets: mostly one entry, sometimes several or none.
+func (h *History) Step() {
 	t := pick(h, h.Tablets)
+	if h.rng.IntN(100) < h.calm {
+		h.plainWork(t)
+		return
+	}
 	switch n := h.rng.IntN(100); {
 	case n < 14:
 		h.meet(t)
@@ -196,15 +211,35 @@ func (h *History) step() {
 	}
 }
 
+// plainWork is what most hours of the week look like.
+func (h *History) plainWork(t *Tablet) {
+	switch h.rng.IntN(4) {
+	case 0:
+		h.measure(t, pick(h, Features))
+	case 1:
+		Meet(t, pick(h, h.Tablets))
+		h.screen[t] = t.Job.Heads()
+	default:
+		h.screen[t] = t.Job.Heads()
+		h.write(t, h.inspector(), Decision(pick(h, Parts), record.OutcomeReuse))
+	}
+}
+
 // meet brings entries from one tablet to another: all of them, or a part with holes, which stays in quarantine until the rest comes.
 func (h *History) meet(t *Tablet) {
 	from := pick(h, h.Tablets)
-	ids := from.Job.IDs()
+	// In the order of writing, not of ids: the draws must not depend on what the entries hash to.
+	var bring []*record.Entry
+	for _, e := range h.Entries {
+		if from.Job.Has(e.ID) {
+			bring = append(bring, e)
+		}
+	}
 	holes := h.one(5)
-	h.rng.Shuffle(len(ids), func(i, k int) { ids[i], ids[k] = ids[k], ids[i] })
-	for _, id := range ids {
+	h.rng.Shuffle(len(bring), func(i, k int) { bring[i], bring[k] = bring[k], bring[i] })
+	for _, e := range bring {
 		if !holes || !h.one(6) {
-			t.Take(from.Job.Get(id))
+			t.Take(e)
 		}
 	}
 	if h.one(2) {
