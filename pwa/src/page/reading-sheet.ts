@@ -4,7 +4,14 @@ import type { ComponentSheet, FeatureSheet, Outcome, ReadingLine, Sheet, SpecCha
 
 export interface Found { component: ComponentSheet; feature: FeatureSheet }
 
-export function components(sheet: Sheet): ComponentSheet[] { return sheet.components ?? []; }
+const typeOrder = ["shaft", "housing", "spacer", "bearing", "sleeve", "nut", "cover", "seal", "drawbar", "rotor"];
+
+/** The components as people go through them: what decides a rebuild first, then from the nose to the rear. */
+export function components(sheet: Sheet): ComponentSheet[] {
+  const rank = (c: ComponentSheet): number => { const i = typeOrder.indexOf(c.type); return i < 0 ? typeOrder.length : i; };
+  const z = (c: ComponentSheet): number => Math.min(Number.MAX_SAFE_INTEGER, ...(c.outline ?? []).map((s) => s.z_pm));
+  return [...(sheet.components ?? [])].sort((a, b) => rank(a) - rank(b) || z(a) - z(b) || (handle(a) < handle(b) ? -1 : 1));
+}
 export function features(c: ComponentSheet): FeatureSheet[] { return c.features ?? []; }
 export function verdicts(f: FeatureSheet): VCharacteristic[] { return f.verdict?.characteristics ?? []; }
 

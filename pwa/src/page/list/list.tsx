@@ -77,7 +77,7 @@ function Line({ sheet, c, decide }: { sheet: Sheet; c: ComponentSheet; decide: (
       <td data-label={words.list.proposal}><b>{words.action[c.proposal.proposal]}</b></td>
       <td data-label={words.list.decision}>{c.decision ? <b>{c.decision}</b> : <span class="soft">{words.list.undecided}</span>} <a class="stand-link" href={href({ at: "cleared", job: sheet.job, component: handle(c) })}><Stand cleared={c.cleared} size={16} /></a></td>
       <td data-label={words.list.why}>{c.proposal.reason}</td>
-      <td data-label={words.list.worst}>{found && v ? <a class="worst" href={href({ at: "measure", job: sheet.job, feature: found.feature.spec.feature, characteristic: v.characteristic })}><span class="tagname">{found.feature.spec.feature}</span> <Mark outcome={v.outcome} size={16} /> <span class="num">{v.have > 0 ? valueText(sheet, found.feature, v) : ""}</span></a> : <span class="soft">–</span>}</td>
+      <td data-label={words.list.worst}>{found && v ? <a class="worst" href={href({ at: "measure", job: sheet.job, feature: found.feature.spec.feature, characteristic: v.characteristic })}><span class="tagname">{found.feature.spec.feature}</span> <Mark outcome={v.outcome} size={16} /> <span class="num">{v.have > 0 && found.feature.spec.geometry !== "attribute" ? valueText(sheet, found.feature, v) : ""}</span></a> : <span class="soft">–</span>}</td>
       <td class="no-print act"><button type="button" class="do quiet" onClick={decide} aria-label={words.list.decideOn(c.name)}>{words.review.decide}</button></td>
     </tr>
   );

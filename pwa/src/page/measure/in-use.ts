@@ -5,7 +5,7 @@ import { signal } from "@preact/signals";
 import type { ID, Session, SetupBody, SetupLine, Sheet, Specification } from "../../contract";
 import { isSweep } from "./plan";
 
-export interface InUse { id: ID; body: SetupBody; /** zero checks kept since, which the sheet may not show yet */ before: boolean; after: boolean }
+export interface InUse { id: ID; body: SetupBody; /** it was taken up for this feature, and serves it whatever its master */ feature: string; /** zero checks kept since, which the sheet may not show yet */ before: boolean; after: boolean }
 
 const inUse = signal<Record<string, InUse>>({});
 

@@ -31,7 +31,7 @@ export function MeasureScreen({ job, feature, characteristic }: { job: string; f
   const read = readAs(found.feature.spec.geometry, characteristic);
   const held = attribute ? null : setupInUse(job, kindOf(found.feature.spec.geometry, read));
   const struck = held !== null && (sheet.setups ?? []).some((s) => s.id === held.id && s.struck);
-  const inUse = held && !struck && suits(held.body, found.feature.spec) ? held : null;
+  const inUse = held && !struck && (held.feature === feature || suits(held.body, found.feature.spec)) ? held : null;
   return (
     <main class={`page measure ${inUse ? "working" : ""}`}>
       <Head found={found} characteristic={characteristic} />

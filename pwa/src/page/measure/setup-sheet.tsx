@@ -13,7 +13,7 @@ import { Choices, Trouble } from "../shell/dialog";
 import { seenHeads } from "../seen";
 import { words } from "../words";
 import { dueText, GaugePick, MasterPick } from "./gauge-pick";
-import { bodyOf, kindOf, openSetups, takeUp, temperature } from "./in-use";
+import { bodyOf, kindOf, openSetups, suits, takeUp, temperature } from "./in-use";
 
 export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; found: Found; characteristic: string }): JSX.Element {
   const backend = useBackend();
@@ -61,6 +61,7 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
       <GaugePick gauges={shop?.gauges ?? []} sweep={sweep} chosen={gauge} choose={setGauge} />
       {sweep || quantity ? null : <Choices label={words.setup.how} value={mode} options={["master", "absolute"] as const} choose={setMode} text={(m) => words.setup.mode[m]} />}
       {mode === "master" ? <MasterPick masters={shop?.masters ?? []} nominal_pm={found.feature.spec.nominal_pm ?? null} chosen={master ?? null} choose={setMaster} /> : null}
+      {mode === "master" && body && master && !suits(body, found.feature.spec) ? <p class="say doubt" role="status">{words.setup.farMaster}</p> : null}
       {able ? <p class={`say ${able.can ? "good" : "fails"}`} role="status"><b>{able.can ? words.setup.can : words.setup.cannot}</b> {able.words}</p> : null}
       {sweep ? (
         <>
@@ -103,13 +104,13 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
   }
 
   function resume(s: SetupLine): void {
-    takeUp(sheet.job, kind, { id: s.id, body: bodyOf(s), before: s.zero_before_pm !== null, after: false });
+    takeUp(sheet.job, kind, { id: s.id, body: bodyOf(s), feature: found.feature.spec.feature, before: s.zero_before_pm !== null, after: false });
   }
 
   async function begin(): Promise<void> {
     if (!body) return;
     const answer = await save("setup", body, seenHeads(sheet));
-    if (answer?.ok) takeUp(sheet.job, kind, { id: answer.id, body, before: false, after: false });
+    if (answer?.ok) takeUp(sheet.job, kind, { id: answer.id, body, feature: found.feature.spec.feature, before: false, after: false });
   }
 }
 

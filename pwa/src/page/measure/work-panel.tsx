@@ -10,6 +10,7 @@ import { StrikeForm } from "../forms/strike";
 import { Keypad } from "../keypad/keypad";
 import { defaultUnit, openPad, ready, shown } from "../keypad/state";
 import type { Pad } from "../keypad/state";
+import { decimalsFor, lengthText } from "../numbers/length-text";
 import { scale } from "../numbers/preference";
 import { fact, specOf, verdictOf } from "../reading-sheet";
 import type { Found } from "../reading-sheet";
@@ -158,6 +159,14 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
     return `${shown(n.typed)}\u00a0${words.pad.unit(n.unit)}`;
   }
 
+  /** What the engine took it for, in the unit typed, with the digits of the gauge (or those typed, where there were more). */
+  function readBack(n: Entered, u: Understood): string {
+    const unit = (["µm", "mm", "in", "tenth"] as const).find((x) => x === n.unit);
+    if (u.value_pm === undefined || !unit || /[a-zµ"]/.test(n.typed)) return u.shown ?? text(n);
+    const typed = n.typed.split(".")[1]?.length ?? 0;
+    return lengthText(u.value_pm, unit, Math.max(typed, decimalsFor(inUse.body.gauge.resolution_pm, unit)), n.means !== "size");
+  }
+
   function enter(): void {
     if (!ready(pad.value) || !capture) return;
     const { text: typed, unit, means: what } = pad.value;
@@ -222,7 +231,7 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
     const saved = await save("reading", body, seenHeads(sheet));
     if (!saved?.ok) return false;
     const where = t.what === "zero" ? asks(t) : words.measure.stationName(t.at.plane, t.at.angle_mdeg, t.at.closing);
-    setMine((m) => [...m, { id: saved.id, key: t.what === "zero" ? `zero ${t.which}` : stationKey(t.at), text: `${u.shown ?? text(n)}, ${where}` }]);
+    setMine((m) => [...m, { id: saved.id, key: t.what === "zero" ? `zero ${t.which}` : stationKey(t.at), text: `${readBack(n, u)}, ${where}` }]);
     setPicked(null);
     if (t.what === "zero") noteZero(sheet.job, t.which);
     else setAfter(t.at);

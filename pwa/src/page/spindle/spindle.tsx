@@ -33,7 +33,7 @@ export function SpindleScreen({ job }: { job: string }): JSX.Element {
       </div>
       {parts.length === 0 ? <p class="say">{words.spindle.noComponents}</p> : null}
       <ul class="components">
-        {parts.map((c) => (
+        {[...parts].sort((a, b) => Number(features(a).length === 0) - Number(features(b).length === 0)).map((c) => (
           <li key={handle(c)} class="component">
             <div class="component-head">
               <div class="grow"><h2>{c.name}</h2><p class="label">{[c.place, c.serial ? words.serial(c.serial) : "", c.bearing?.designation ?? ""].filter(Boolean).join(" · ")}</p></div>
@@ -72,7 +72,7 @@ function FeatureRows({ sheet, f }: { sheet: Sheet; f: FeatureSheet }): JSX.Eleme
         <a key={v.characteristic} class="feature-row" href={href({ at: "measure", job: sheet.job, feature: f.spec.feature, characteristic: v.characteristic })}>
           <span class="feature-name">{i === 0 ? <><span class="tagname">{f.spec.feature}</span> <b>{f.spec.name}</b>{f.round > 0 ? <span class="label"> {words.spindle.round(f.round)}</span> : null}</> : <span class="unseen">{f.spec.feature} {f.spec.name}</span>}</span>
           <span class="feature-what">{v.characteristic} <span class="num soft">{limitsOf(v)}</span></span>
-          <span class="feature-value num">{v.have > 0 ? valueText(sheet, f, v) : ""}{v.have < v.need ? <span class="label"> {words.ofStations(v.have, v.need)}</span> : null}</span>
+          <span class="feature-value num">{v.have > 0 && f.spec.geometry !== "attribute" ? valueText(sheet, f, v) : ""}{v.have < v.need ? <span class="label"> {words.ofStations(v.have, v.need)}</span> : null}</span>
           <span class="feature-mark"><Mark outcome={v.outcome} /></span>
         </a>
       ))}
