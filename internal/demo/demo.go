@@ -154,6 +154,8 @@ func (w *writer) gauges() []spindle.Gauge {
 		{ID: "lev-11", Name: "lever indicator 0.2 µm", Type: "lever indicator", Resolution: um(0.2), CalID: "K-2251", Due: due, UCal: um(0.3), SPooled: um(0.15), Nu: 30},
 		{ID: "mic-21", Name: "micrometer 50–75", Type: "micrometer", Resolution: um(1), CalID: "K-2102", Due: due, UCal: um(2.3), SPooled: um(0.8), Nu: 15, BlindTo: []string{"odd lobes"}},
 		{ID: "thk-03", Name: "thickness stand for spacers", Type: "comparator on a surface plate", Resolution: um(0.1), CalID: "K-2260", Due: due, UCal: um(0.3), SPooled: um(0.15), Nu: 22},
+		{ID: "bor-05", Name: "bore gauge, two-point, 40–85", Type: "bore gauge, two-point", Resolution: um(0.2), CalID: "K-2199", Due: due, UCal: um(0.5), SPooled: um(0.3), Nu: 20, BlindTo: []string{"odd lobes"}},
+		{ID: "cmp-01", Name: "comparator stand, two-point, 10–50", Type: "two-point comparator", Resolution: um(0.1), CalID: "K-2230", Due: due, UCal: um(0.3), SPooled: um(0.2), Nu: 24, BlindTo: []string{"odd lobes"}},
 		{ID: "frc-01", Name: "drawbar force gauge 50 kN", Type: "force gauge", CalID: "K-2077", Due: due},
 	}
 }
@@ -163,6 +165,10 @@ var masters = []spindle.Master{
 	{ID: "r65-a", Name: "setting disc 65", Certified: mm(64.9998), U: um(0.25)},
 	{ID: "r45-a", Name: "setting disc 45", Certified: mm(45.0001), U: um(0.2)},
 	{ID: "r110-b", Name: "setting ring 110", Certified: mm(110.0004), U: um(0.35)},
+	{ID: "r100-b", Name: "setting ring 100", Certified: mm(99.9997), U: um(0.35)},
+	{ID: "r75-b", Name: "setting ring 75", Certified: mm(75.0003), U: um(0.3)},
+	{ID: "r42-b", Name: "setting ring 42", Certified: mm(42.0001), U: um(0.25)},
+	{ID: "r25-a", Name: "setting disc 25", Certified: mm(24.9999), U: um(0.2)},
 	{ID: "b25", Name: "gauge block 25", Certified: mm(25), U: um(0.06)},
 }
 

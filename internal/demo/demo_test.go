@@ -28,7 +28,7 @@ func TestShop(t *testing.T) {
 		}
 	}
 	shop := record.FoldShop(jobs[record.ShopJob])
-	if len(shop.Faults) > 0 || len(shop.People) != 7 || len(shop.Gauges) != 7 {
+	if len(shop.Faults) > 0 || len(shop.People) != 7 || len(shop.Gauges) != 9 {
 		t.Errorf("shop: %d people, %d gauges, faults %v", len(shop.People), len(shop.Gauges), shop.Faults)
 	}
 	want := map[string]map[string]string{ // component → proposal, and "cleared" where it is
