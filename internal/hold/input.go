@@ -12,7 +12,8 @@ import (
 
 // judge holds what is needed while one component is judged.
 type judge struct {
-	state *record.State
+	state    *record.State
+	unstruck map[string]*record.State // without the strikes of a person, by person, for all components
 	*Component
 }
 

@@ -46,8 +46,9 @@ type Decision struct {
 // Judge judges every component of the job.
 func Judge(s *record.State, overlay Overlay) *Judgement {
 	j := &Judgement{Job: append(jobReasons(s), onHold(s)...)}
+	unstruck := map[string]*record.State{}
 	for _, state := range s.Components {
-		k := judge{state: s, Component: &Component{ComponentState: state}}
+		k := judge{state: s, unstruck: unstruck, Component: &Component{ComponentState: state}}
 		k.verdicts()
 		k.reasons()
 		k.overlay(overlay)

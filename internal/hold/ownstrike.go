@@ -18,7 +18,11 @@ func (k *judge) ownStrike(d *record.Item) string {
 	if !slices.ContainsFunc(k.Evidence, func(e record.Evidence) bool { return e.Kind == "strike" && e.Counts() && own(e.Item) }) {
 		return ""
 	}
-	before := k.state.WithoutStrikes(own)
+	before := k.unstruck[d.By]
+	if before == nil {
+		before = k.state.WithoutStrikes(own)
+		k.unstruck[d.By] = before
+	}
 	for i, f := range k.Features {
 		was := before.Feature(f.Name)
 		if was == nil {

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"testing"
 
 	"runtrue/internal/record"
 	. "runtrue/internal/record/recordtest"
+	"runtrue/internal/spindle"
 )
 
 // FuzzDecode: no bytes make it panic; what is accepted is accepted again under the same id, with the same parents, joins a job and is folded; what is refused says that it is malformed or too large.
@@ -72,6 +74,31 @@ func FuzzReadBody(f *testing.F) {
 			t.Errorf("%s came back as %s", kind, e.Kind)
 		}
 	})
+}
+
+// BenchmarkLargeSpindle folds and judges an orderly job: ten parts with ten seats each, all measured, one reading of each part struck by the inspector who decides.
+func BenchmarkLargeSpindle(b *testing.B) {
+	a := NewBench(b, "job-1").Tablet("a")
+	for p := range 10 {
+		part := fmt.Sprint("part-", p)
+		a.Part(P1, part, spindle.Shaft)
+		for f := range 10 {
+			feature := fmt.Sprint("F", p, f)
+			a.Specify(P3, Seat(feature, part, spindle.Outside, 70, "k4"))
+			ids := a.MeasureSeat(P1, Comparator("g1", 0.5, 70), feature, 4, 5, 4.5, 5, 6, 5)
+			a.MeasureSeat(P2, Comparator("g2", 0.5, 70), feature, 4, 5, 4.5, 5, 6, 5)
+			if f == 0 {
+				a.Strike(P3, ids[0], "dirt")
+			}
+		}
+		a.Decide(P3, part, record.OutcomeReuse)
+	}
+	for b.Loop() {
+		if v := a.Look(); !v.Part("part-9").Cleared() {
+			b.Fatal(v.Words("part-9"))
+		}
+	}
+	b.ReportMetric(float64(a.Job.Len()), "entries")
 }
 
 // BenchmarkJob takes entries in from their bytes, folds and sets out one job.
