@@ -1,6 +1,7 @@
 import { beforeEach, describe, expect, it } from "vitest";
 import type { JobLine, Sheet, SyncState } from "../contract";
 import { onlyOld } from "./cleared/answer";
+import { actFor } from "./cleared/hold-act";
 import { fakeBackend } from "./dev/fake";
 import { byStage, late, search, waitsFor } from "./jobs/order";
 import { tally } from "./list/list";
@@ -90,6 +91,16 @@ describe("parts", () => {
     expect(onlyOld({ ...c, cleared: false, holds: [old, { ...old, code: "no decision" }] })).toBe(false);
     expect(onlyOld({ ...c, cleared: false, holds: [] })).toBe(false);
     expect(onlyOld({ ...c, cleared: true, holds: [old] })).toBe(false);
+  });
+  it("say what may be done about a hold here, and only to those who may", () => {
+    const h = (code: string, over = {}) => ({ code, words: "", act: "", who: ["inspector" as const], refs: ["x"], ...over });
+    expect(actFor(h("reading not placed"), "inspector")).toBe("settle");
+    expect(actFor(h("reading not placed", { refs: [] }), "inspector")).toBe("none");
+    expect(actFor(h("reading not placed"), "technician")).toBe("none");
+    expect(actFor(h("reading not placed"), undefined)).toBe("none");
+    expect(actFor(h("specification not accepted", { feature: "J2" }), "inspector")).toBe("accept");
+    expect(actFor(h("no decision"), "inspector")).toBe("decide");
+    expect(actFor(h("entries missing"), "inspector")).toBe("none");
   });
   it("are tallied by decision, else by proposal", async () => {
     const { backend } = await opened();

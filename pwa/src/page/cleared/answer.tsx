@@ -13,6 +13,7 @@ import { seenHeads } from "../seen";
 import { Dialog, Trouble } from "../shell/dialog";
 import { knowledge } from "../shell/status";
 import { words } from "../words";
+import { HoldAct } from "./hold-act";
 
 /** Held by nothing but the age of this device's knowledge: may be fitted, and the step says on how old a knowledge. */
 export function onlyOld(c: ComponentSheet): boolean {
@@ -43,7 +44,7 @@ export function Answer({ sheet, c }: { sheet: Sheet; c: ComponentSheet }): JSX.E
         {c.cleared ? <p class="answer-why">{c.cleared_by}</p> : null}
         {(c.holds ?? []).length > 0 ? (
           <ol class="holds" aria-label={words.clear.reasons}>{(c.holds ?? []).map((h, i) => (
-            <li key={i}><b>{h.words}</b><span>{words.actOf(h.act, h.who)}</span>{h.feature && h.characteristic ? <a class="do quiet" href={href({ at: "measure", job: sheet.job, feature: h.feature, characteristic: h.characteristic })}>{words.clear.toFeature(h.feature)}</a> : null}</li>
+            <li key={i}><b>{h.words}</b><span>{words.actOf(h.act, h.who)}</span><HoldAct sheet={sheet} c={c} h={h} as={backend.session.value?.as} /></li>
           ))}</ol>
         ) : null}
         <dl class="evidence">

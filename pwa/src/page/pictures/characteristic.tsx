@@ -2,10 +2,10 @@
 
 import type { JSX } from "preact";
 import type { FeatureSheet, Sheet, VCharacteristic } from "../../contract";
-import { isSweep } from "../measure/plan";
+import { isSweep, readAs } from "../measure/plan";
 import { decimalsFor, digits, lengthText, limitDigits, limitsText, quantityNumber, quantityText } from "../numbers/length-text";
 import { fine } from "../numbers/preference";
-import { resolutionOf } from "../reading-sheet";
+import { resolutionOf, verdictOf } from "../reading-sheet";
 import { words } from "../words";
 import { toneOf } from "./mark";
 import { Polar } from "./polar";
@@ -58,7 +58,8 @@ export function ValueBand({ sheet, feature, v, height }: { sheet: Sheet; feature
 
 /** The trace or wedge, one a plane, where the characteristic goes round; nothing otherwise. */
 export function RoundPicture({ sheet, feature, v }: { sheet: Sheet; feature: FeatureSheet; v: VCharacteristic }): JSX.Element | null {
-  const stations = v.stations ?? [];
+  // Wedge, roundness and the like rest on the readings of another characteristic, and the stations may stand there.
+  const stations = v.stations?.length ? v.stations : verdictOf(feature, readAs(feature.spec.geometry, v.characteristic))?.stations ?? [];
   const unit = fine(), d = decimalsFor(resolutionOf(sheet, feature), unit);
   const wedge = v.characteristic === "parallelism" || v.characteristic === "axial run-out" || v.characteristic === "perpendicularity";
   if (stations.length < 3 || (!wedge && !isSweep(v.characteristic))) return null;

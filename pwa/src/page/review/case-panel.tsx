@@ -85,7 +85,7 @@ function MendLine({ v }: { v: Case["verdict"] }): JSX.Element {
   return (
     <div class={`say ${m.allowed ? "" : "fails"} mend`}>
       <svg width="34" height="34" viewBox="0 0 34 34" aria-hidden="true"><path d={m.direction === "metal off" ? "M3 22h28M17 3v12m-5-5 5 5 5-5" : "M3 22h28M17 15V3m-5 5 5-5 5 5"} fill="none" stroke="currentColor" stroke-width="2.6" /><path d="M3 26h28v5H3z" fill="currentColor" opacity="0.35" /></svg>
-      <p><b>{words.review.mend(m.direction, lengthText(m.from_pm, fine(), 2), lengthText(m.to_pm, fine(), 2))}</b> {words.review.aim(lengthText(m.aim_pm, fine(), 2))} <span class="block">{m.allowed ? words.review.mendAllowed : words.review.mendForbidden} {m.why}</span></p>
+      <p><b>{words.review.mend(m.direction, m.from_pm === m.to_pm ? lengthText(m.from_pm, fine(), 2) : words.review.fromTo(lengthText(m.from_pm, fine(), 2), lengthText(m.to_pm, fine(), 2)))}</b>{m.from_pm === m.to_pm ? "." : `, ${words.review.aim(lengthText(m.aim_pm, fine(), 2))}`} <span class="block">{m.allowed ? words.review.mendAllowed : words.review.mendForbidden} {m.why}</span></p>
     </div>
   );
 }

@@ -8,6 +8,7 @@ import { Mark } from "../pictures/mark";
 import { features, findComponent, newsSince, verdicts } from "../reading-sheet";
 import { Dialog } from "../shell/dialog";
 import { words } from "../words";
+import { AcceptSpecification } from "./accept";
 import { DecidePanel } from "./decide";
 
 export function DecideDialog({ live, component, close }: { live: Sheet; component: string; close: () => void }): JSX.Element | null {
@@ -31,6 +32,7 @@ export function DecideDialog({ live, component, close }: { live: Sheet; componen
           )))}</tbody>
         </table></div>
       )}
+      {features(c).map((f) => <AcceptSpecification key={f.spec.feature} sheet={frozen} feature={f} />)}
       <DecidePanel sheet={frozen} component={c} worst={p.feature && p.characteristic ? { feature: p.feature, characteristic: p.characteristic } : null} stale={stale} close={close} />
     </Dialog>
   );
