@@ -13,6 +13,9 @@ type door struct {
 	mu     sync.Mutex
 	silent map[*visitor]struct{}
 	shut   bool
+
+	closing  sync.Once
+	closeErr error
 }
 
 type visitor struct {
@@ -40,8 +43,17 @@ func (d *door) Accept() (net.Conn, error) {
 	return v, nil
 }
 
-// shutOut closes all connections that have not said anything, and those that come from now on.
+// Close implements net.Listener; the second time it does nothing and answers as the first.
+func (d *door) Close() error {
+	d.closing.Do(func() { d.closeErr = d.Listener.Close() })
+	return d.closeErr
+}
+
+// shutOut closes the listener, all connections that have not said anything, and those that come from now on. The library closes its listeners too, but only those that it serves already: a
+// shutdown that comes in the moment of starting would pass it by.
 func (d *door) shutOut() {
+	// Whoever asked for the shutdown gets the same error from the library.
+	_ = d.Close()
 	d.mu.Lock()
 	d.shut = true
 	var all []*visitor

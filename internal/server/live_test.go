@@ -3,6 +3,7 @@ package server
 import (
 	"bufio"
 	"context"
+	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -147,4 +148,27 @@ func (g *gated) Put(ctx context.Context, batch []store.Incoming) ([]store.Arriva
 	close(g.entered)
 	<-g.release
 	return g.Store.Put(ctx, batch)
+}
+
+// A server that is told to stop before it has begun does not begin.
+func TestStopBeforeStart(t *testing.T) {
+	g := newRig(t, engines["memory"](t), &clock{ms: startMS})
+	other, err := New(ctx, g.srv.cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := other.Shutdown(ctx); err != nil {
+		t.Errorf("shutdown: %v", err)
+	}
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := other.Serve(ln); err != nil {
+		t.Errorf("serve: %v, want nil and at once", err)
+	}
+	if c, err := net.Dial("tcp", ln.Addr().String()); err == nil {
+		c.Close()
+		t.Error("the address still answers")
+	}
 }
