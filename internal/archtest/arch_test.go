@@ -21,6 +21,8 @@ var layers = map[string][]string{
 	"length":            {},
 	"portablemath":      {},
 	"iso286":            {"length"},
+	"iso492":            {"length"},
+	"seat":              {"length", "iso286", "iso492", "spindle"}, // spindle: a proposal becomes characteristics of its specification
 	"form":              {"length", "portablemath"},
 	"uncertainty":       {"length", "portablemath"},
 	"spindle":           {"length"},
@@ -46,7 +48,7 @@ var layers = map[string][]string{
 }
 
 // pure packages are functions of their input: they run in the browser and on the server and must give the same bits.
-var pure = []string{"length", "portablemath", "iso286", "form", "uncertainty", "spindle", "verdict", "slip", "record", "hold", "sheet", "jobfile", "list", "engine", "demo"}
+var pure = []string{"length", "portablemath", "iso286", "iso492", "form", "uncertainty", "spindle", "verdict", "slip", "record", "hold", "sheet", "jobfile", "list", "engine", "demo"}
 
 // forbidden in pure packages: whatever brings in a clock, a disk, a network, chance, or the browser.
 var forbidden = []string{"os", "net", "time", "math/rand", "math/rand/v2", "crypto/rand", "log", "log/slog", "syscall", "syscall/js", "runtime", "unsafe", "regexp", "text/template", "html/template"}
