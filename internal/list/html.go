@@ -29,6 +29,18 @@ td small { display: block; color: var(--soft); }
 tr.held td.status { border-left: 3px double var(--ink); }
 tr.cleared td.status { border-left: 3px solid var(--ink); }
 .caution { margin-top: 2rem; color: var(--soft); font-size: .9rem; }
+@media screen and (max-width: 44rem) {
+  thead { display: none; }
+  table, tbody, tr, td { display: block; }
+  tr { padding: .7rem 0; border-bottom: 1px solid var(--rule); }
+  td { padding: .1rem 0; border: 0; }
+  td:empty { display: none; }
+  td.name { font-weight: 600; }
+  td small { font-weight: 400; }
+  td.decision::before { content: "decision: "; }
+  td.margin::before { content: "by how much: "; }
+  td.status { padding-left: .5rem; }
+}
 @media print {
   :root { --ink: #000; --soft: #333; --rule: #888; --wash: #fff; --paper: #fff; }
   body { max-width: none; padding: 0; font-size: 10pt; }
