@@ -79,10 +79,12 @@ type Understood struct {
 	OK    bool   `json:"ok"`
 	Words string `json:"words"` // where not ok: what is wrong and what would be read
 	// Value is what was read; Deviation is that as deviation from nominal (sizes) or plain value, before any correction.
-	Value     *length.Length    `json:"value_pm,omitempty"`
-	Shown     string            `json:"shown,omitempty"`
-	Deviation *length.Length    `json:"deviation_pm,omitempty"`
-	Ask       string            `json:"ask,omitempty"` // a question to put before keeping; never a refusal
+	Value     *length.Length `json:"value_pm,omitempty"`
+	Shown     string         `json:"shown,omitempty"`
+	Deviation *length.Length `json:"deviation_pm,omitempty"`
+	Ask       string         `json:"ask,omitempty"` // a question to put before keeping; never a refusal
+	// Questions are all of them, the likeliest first (the first is Ask), each with what was probably meant.
+	Questions []slip.Question   `json:"questions,omitempty"`
 	Quantity  *spindle.Quantity `json:"quantity,omitempty"`
 }
 
@@ -92,7 +94,13 @@ func (e *Engine) understand(a understandArgs) (Understood, error) {
 		return Understood{}, err
 	}
 	if a.Means == spindle.MeansQuantity {
-		return quantity(a), nil
+		out := quantity(a)
+		if f := l.fold().Feature(a.Feature); f != nil && out.OK {
+			if c, ok := f.Spec().Characteristic(a.Characteristic); ok {
+				out.ask(slip.AskQuantity(*out.Quantity, c.LowerQ, c.UpperQ))
+			}
+		}
+		return out, nil
 	}
 	value, err := length.ParseIn(a.Text, length.Unit(a.Unit))
 	if err != nil {
@@ -120,11 +128,14 @@ func (e *Engine) understand(a understandArgs) (Understood, error) {
 	}
 	out.Deviation = &deviation
 	out.Shown = length.FormatSigned(deviation, length.Micrometres, 2)
-	lower, upper, _, err := verdict.Limits(spec, a.Characteristic)
-	if err == nil {
-		out.Ask = slip.Question(spec, a.Characteristic, deviation, lower, upper)
-	}
+	out.ask(slip.Ask(l.typed(a, spec)))
 	return out, nil
+}
+
+func (u *Understood) ask(questions []slip.Question) {
+	if len(questions) > 0 {
+		u.Ask, u.Questions = questions[0].Ask, questions
+	}
 }
 
 func (l *loaded) setup(id record.ID) *spindle.Setup {
