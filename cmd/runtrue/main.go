@@ -20,6 +20,7 @@ type command struct {
 
 // commands is sorted by name, as the usage lists it.
 var commands = []command{
+	{"assess", "what a job file says of each component: reuse, rework, replace …", runAssess},
 	{"limits", "limits of size for a tolerance class (ISO 286)", runLimits},
 }
 

@@ -1,8 +1,10 @@
 package jobfile
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -55,7 +57,7 @@ func (e *Error) Error() string {
 // Unwrap returns the sentinel.
 func (e *Error) Unwrap() error { return e.Err }
 
-// Errors are all faults of a file, in the order in which they were found.
+// Errors are all faults of a file, by line.
 type Errors struct {
 	List []*Error // at most MaxErrors
 	More int      // how many were found beyond those
@@ -105,6 +107,7 @@ func (r *report) err() error {
 	if len(r.List) == 0 {
 		return nil
 	}
+	slices.SortStableFunc(r.List, func(a, b *Error) int { return cmp.Compare(a.Line, b.Line) })
 	return &r.Errors
 }
 
