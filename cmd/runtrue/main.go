@@ -21,7 +21,13 @@ type command struct {
 // commands is sorted by name, as the usage lists it.
 var commands = []command{
 	{"assess", "what a job file says of each component: reuse, rework, replace …", runAssess},
+	{"backup", "write everything in the store to one file", backupCommand.answer},
+	{"bearing", "tolerances of a bearing ring by its class (ISO 492)", runBearing},
+	{"demo", "an invented shop with three spindles, to try the page", runDemo},
 	{"limits", "limits of size for a tolerance class (ISO 286)", runLimits},
+	{"restore", "make a store anew from a backup", restoreCommand.answer},
+	{"serve", "serve the page, and keep and pass on what the tablets write", runServe},
+	{"verify", "prove every hash, parent and arrival number of a store", verifyCommand.answer},
 }
 
 // The exit statuses.
