@@ -4,9 +4,12 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"runtrue/internal/portablemath"
 )
 
 const simulationSeed = 20261125
@@ -419,4 +422,58 @@ func BenchmarkMinimumZoneOf360(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// A section with known lobing turned in a V shows each order by its factor; EvaluateInVBlock undoes it, and its gain is what noise in the readings shows.
+func TestFormInAVIsFoundAgain(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.SampledFrom([]int{8, 12, 16}).Draw(t, "stations")
+		included := rapid.SampledFrom([]float64{60, 72, 90, 108, 120}).Draw(t, "V in degrees")
+		start := rapid.Float64Range(0, 44).Draw(t, "first station in degrees")
+		truth, shown := make([]float64, n), make([]Station, n)
+		for i := range shown {
+			shown[i].AngleDeg = start + 360*float64(i)/float64(n)
+			shown[i].Um = 7 // where the indicator stands
+		}
+		for k := 2; k < n/2; k++ {
+			a, phase := rapid.Float64Range(0, 5).Draw(t, "amplitude in µm"), rapid.Float64Range(0, 360).Draw(t, "phase in degrees")
+			f := VBlockFactor(k, included)
+			for i := range shown {
+				_, c := portablemath.SincosDegrees(float64(k)*shown[i].AngleDeg - phase)
+				shown[i].Um += a * f * c
+				if math.Abs(f) >= blindFactor {
+					truth[i] += a * c
+				}
+			}
+		}
+		v, err := EvaluateInVBlock(shown, included)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := slices.Max(truth) - slices.Min(truth); math.Abs(v.FormUm-want) > 1e-9 {
+			t.Fatalf("form %.9f µm of a V of %v° from %d stations, want %.9f; orders %+v", v.FormUm, included, n, want, v.Orders)
+		}
+		// The gain by brute force: move each reading a little, add the squares.
+		squares, step := 0.0, 1e-4
+		for i := range shown {
+			moved := slices.Clone(shown)
+			moved[i].Um += step
+			w, err := EvaluateInVBlock(moved, included)
+			if err != nil {
+				t.Fatal(err)
+			}
+			d := (w.FormUm - v.FormUm) / step
+			squares += d * d
+		}
+		if v.FormUm > 0.1 && math.Abs(math.Sqrt(squares)-v.Gain) > 1e-3+0.01*v.Gain && gap(truth) > 4*step {
+			t.Fatalf("gain %.6f, by moving the readings %.6f", v.Gain, math.Sqrt(squares))
+		}
+	})
+}
+
+// gap is how far the extreme values stand from the next ones: closer than a step, another pair of stations takes over.
+func gap(values []float64) float64 {
+	v := slices.Clone(values)
+	slices.Sort(v)
+	return min(v[1]-v[0], v[len(v)-1]-v[len(v)-2])
 }

@@ -1,10 +1,6 @@
 package form
 
-import (
-	"fmt"
-
-	"runtrue/internal/portablemath"
-)
+import "fmt"
 
 // RunOut is what one sweep says whatever the number of stations: one turn under one indicator zero.
 type RunOut struct {
@@ -117,30 +113,4 @@ func TotalRunOut(planes [][]Station) (float64, error) {
 		}
 	}
 	return high - low, nil
-}
-
-// VBlockFactor returns by how much a lobing of n waves per turn is magnified when the part turns in a V of the included angle and the indicator stands on
-// the bisector: F = 1 + cos[n(90° + α/2)]/sin(α/2), signed; peak to valley reads |F| times the true one. α in (0, 180) degrees, n ≥ 1.
-// 90°: F₂ = 1, F₃ = 2, F₇ = 0; 60°: F₃ = 3, F₂ = F₅ = F₇ = 0. For n = 1 it is 0 up to rounding: the V takes the eccentricity out.
-func VBlockFactor(n int, includedDeg float64) float64 {
-	sin, _ := portablemath.SincosDegrees(float64(0.5 * includedDeg))
-	_, cos := portablemath.SincosDegrees(float64(float64(n) * (90 + float64(0.5*includedDeg))))
-	return 1 + cos/sin
-}
-
-// FormFromVBlock returns the peak to valley in µm of a pure lobing of order n from what the indicator showed. Error ErrBlind where the V does not show this order
-// (|F| < 0.1), ErrMalformed for impossible numbers.
-func FormFromVBlock(shownUm float64, n int, includedDeg float64) (float64, error) {
-	if !(shownUm >= 0) || n < 2 || !(includedDeg > 0 && includedDeg < 180) {
-		return 0, fmt.Errorf("%g µm shown of %d lobes in a V of %g°: %w; give a reading of at least 0, two lobes or more, an angle between 0 and 180°",
-			shownUm, n, includedDeg, ErrMalformed)
-	}
-	f := VBlockFactor(n, includedDeg)
-	if f < 0 {
-		f = -f
-	}
-	if f < 0.1 {
-		return 0, fmt.Errorf("%d lobes in a V of %g°: %w; use a V of another angle or a sweep", n, includedDeg, ErrBlind)
-	}
-	return shownUm / f, nil
 }

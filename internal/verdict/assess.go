@@ -1,6 +1,9 @@
 package verdict
 
 import (
+	"math"
+	"strconv"
+
 	"runtrue/internal/length"
 	"runtrue/internal/spindle"
 )
@@ -166,6 +169,7 @@ func (q *inquiry) conclude(findings []finding, complete bool, faults []string) {
 	w := findings[worst]
 	q.out.Value, q.out.U, q.out.PC = pointer(w.value()), pointer(w.expanded()), pointer(w.pc)
 	q.out.Rule, q.out.Margin, q.out.Budget = w.rule, w.margin, w.lines()
+	q.degreesOfFreedom(w)
 	for _, f := range findings {
 		if outcome == CannotBeTold && f.doubt != "" && q.out.Doubtful == "" {
 			q.out.Doubtful = f.doubt
@@ -181,6 +185,25 @@ func (q *inquiry) conclude(findings []finding, complete bool, faults []string) {
 		q.concede(findings, complete)
 	}
 	q.out.Sentence = q.sentence(w)
+}
+
+// degreesOfFreedom says how far the uncertainty itself is known, where few repeats stand behind it.
+func (q *inquiry) degreesOfFreedom(w finding) {
+	nu := w.nuEff()
+	if math.IsInf(nu, 1) {
+		return
+	}
+	k := coverage(nu)
+	expanded := toLength(float64(k * w.standard().Micrometres()))
+	q.out.NuEff, q.out.U95 = pointer(tidy(nu)), &expanded
+	if nu >= fewDegrees {
+		return
+	}
+	q.figure("effective degrees of freedom", nu, "", "Welch–Satterthwaite (JCGM 100:2008, G.4)")
+	factor := strconv.FormatFloat(k, 'f', 2, 64)
+	q.figure("U for 95 % by Student's t", expanded.Micrometres(), "µm", "k = "+factor+"; the U beside the value is 2u")
+	q.note("u rests on few repeats (ν_eff = " + strconv.FormatFloat(math.Floor(nu), 'f', -1, 64) + "): U for 95 % is " + factor + "·u = " + length.Format(expanded, length.Micrometres, 2) +
+		" by Student's t instead of 2u; p_c takes u as known")
 }
 
 // concede names who conceded, where without it the outcome would be another.

@@ -40,7 +40,7 @@ func drawSetup(t *rapid.T, id string) SetupState {
 	} else {
 		s.TPart, s.TMaster, s.UT = nil, nil, nil
 	}
-	s.Checks[1].Value = drawMicro(t, "drift", 1)
+	s.Checks[0].Value, s.Checks[1].Value = drawMicro(t, "zero before", 1), drawMicro(t, "zero after", 1)
 	return s
 }
 
@@ -129,7 +129,7 @@ func plainly(in Input) (conforms bool) {
 }
 
 func plainCorrection(spec spindle.Specification, s SetupState) float64 {
-	c := -(s.Checks[1].Value - s.Checks[0].Value).Micrometres() / 2
+	c := -(s.Checks[1].Value + s.Checks[0].Value).Micrometres() / 2
 	if s.TPart != nil {
 		c += spec.Nominal.Micrometres() * 11.5e-6 * (float64(*s.TMaster) - float64(*s.TPart)) / 1000
 	}

@@ -74,12 +74,11 @@ func largestU(width length.Length, two bool) length.Length {
 
 // oneReading returns the standard uncertainty of the characteristic's value with one reading at each station.
 func oneReading(spec spindle.Specification, characteristic string, setup SetupState) length.Length {
-	g := setup.Gauge
-	r := repeatability{s: g.SPooled.Micrometres(), known: g.SPooled > 0}
+	r := studied(setup.Gauge)
 	if spindle.IsSweep(characteristic) || (characteristic == spindle.Parallelism && spec.Geometry != spindle.Thickness) {
-		return sweep{setup: setup, repeat: r}.estimate(0, math.Sqrt2).standard()
+		return newSweep(&setup, "", r).estimate(0, math.Sqrt2).standard()
 	}
-	one := basisOf(spec, setup, nil).average([]float64{0}, r, false)
+	one := basisOf(spec, &setup, nil).average([]float64{0}, r, false)
 	if characteristic == spindle.Size {
 		return one.standard()
 	}

@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -66,7 +67,7 @@ func (q *inquiry) sweepFigures(here []sweep) {
 		return // fewer than four stations: the finding says so
 	}
 	q.figure("what the stations may have missed", 100*round.UnseenShare, "%", "of a purely once-round run-out, from "+strconv.Itoa(round.N)+" stations; of more lobes possibly all")
-	e, err := form.Eccentricity(s.stations())
+	e, err := s.eccentricity()
 	if err != nil {
 		q.note(notSeparable + " from " + strconv.Itoa(round.N) + " stations: eight or more, equally spaced, can")
 		return
@@ -98,8 +99,9 @@ func (q *inquiry) roundness() {
 		most = max(most, n)
 		var able []sweep
 		var figures []estimate
+		unsure := ""
 		for _, s := range here {
-			e, err := form.Eccentricity(s.stations())
+			e, err := s.eccentricity()
 			if err != nil {
 				continue // said below, if no other sweep at the plane can
 			}
@@ -107,14 +109,21 @@ func (q *inquiry) roundness() {
 				faults = addNote(faults, blindWords(s.setup.Gauge))
 			}
 			able = append(able, s)
-			figures = append(figures, s.estimate(e.FormUm, math.Sqrt2))
 			q.formFigures(e)
+			if used, _, _ := vBlock(s.setup.Support); used {
+				figure, why := q.roundnessInVBlock(s, e)
+				figures, unsure = append(figures, figure), cmp.Or(unsure, why)
+				continue
+			}
+			figures = append(figures, s.estimate(e.FormUm, math.Sqrt2))
 		}
 		if len(able) == 0 {
 			faults = addNote(faults, plural(n, "station", "stations")+" "+spaced("of", planeWords(orAll(here[0].plane)))+" cannot separate eccentricity from lobing: read eight or more, equally spaced")
 			continue
 		}
-		findings = append(findings, reconciled(able, figures, spotWords(here[0].plane)))
+		f := reconciled(able, figures, spotWords(here[0].plane))
+		f.lacking = unsure
+		findings = append(findings, f)
 	}
 	if len(findings) == 0 && len(planes) > 0 && complete {
 		q.note(faults...)
@@ -180,12 +189,15 @@ func join(all []sweep, setup string) (joined sweep, planes []string) {
 			continue
 		}
 		if len(planes) == 0 {
-			joined = sweep{setup: s.setup, repeat: s.repeat, doubt: s.doubt, notes: s.notes}
+			joined = newSweep(s.setup, "", s.repeat)
+			joined.doubt, joined.notes = s.doubt, s.notes
 		}
 		if joined.doubt == "" {
 			joined.doubt = s.doubt
 		}
-		joined.repeat.s = max(joined.repeat.s, s.repeat.s)
+		if s.repeat.s > joined.repeat.s {
+			joined.repeat = repeatability{s.repeat.s, joined.repeat.known, s.repeat.cause}
+		}
 		joined.repeat.known = joined.repeat.known && s.repeat.known
 		if s.drift != nil && (joined.drift == nil || math.Abs(*s.drift) > math.Abs(*joined.drift)) {
 			joined.drift = s.drift

@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -36,7 +37,7 @@ func TestZeroChecks(t *testing.T) {
 		{"closed without an opening check", spindle.ModeMaster, []ZeroCheck{{Value: um(0.4), After: true}}, 0, 0.4, 0.4, true, false},
 		{"the last of two counts", spindle.ModeMaster, []ZeroCheck{{Value: um(5)}, {Value: um(0)}, {Value: um(9), After: true}, {Value: um(0.2), After: true}}, 0, 0.2, 0.2, true, false},
 	} {
-		z := readZero(SetupState{Setup: spindle.Setup{Mode: c.mode}, Checks: c.checks})
+		z := readZero(&SetupState{Setup: spindle.Setup{Mode: c.mode}, Checks: c.checks})
 		want := zero{opening: um(c.opening), drift: um(c.drift), worst: um(c.worst), paired: c.paired, open: c.open}
 		if z != want {
 			t.Errorf("%s: %+v, want %+v", c.name, z, want)
@@ -44,15 +45,36 @@ func TestZeroChecks(t *testing.T) {
 	}
 }
 
-// A gauge that stood off 0 before the readings: a tenth of the tolerance is too much, less counts as uncertainty.
+// A gauge that stood off 0 on the master, b before and a after, is corrected by −(b+a)/2 with u = |a−b|/√12; half the drift alone where b = 0.
 func TestGaugeNotSetToZero(t *testing.T) {
+	for _, c := range []struct{ before, after, value, variance float64 }{
+		{0, 0, 6, 0.25},
+		{0, 0.6, 5.7, 0.25 + 0.36/12},
+		{0.6, 0.6, 5.4, 0.25},
+		{0.9, 0.9, 5.1, 0.25}, // more than a tenth of the tolerance, but known
+		{0.6, 0.2, 5.6, 0.25 + 0.16/12},
+		{-0.4, 0.2, 6.1, 0.25 + 0.36/12},
+	} {
+		spec, s := journal(), comparator("s", 0.5)
+		s.Checks[0].Value, s.Checks[1].Value = um(c.before), um(c.after)
+		got := Assess(input(spec, sized(spec, "s", 6, 6, 6, 6, 6, 6), s)).of(t, spindle.Size)
+		what := fmt.Sprintf("%+v before, %+v µm after: ", c.before, c.after)
+		near(t, what+"value in µm", got.Value.Micrometres(), c.value, 1e-6)
+		near(t, what+"u in µm", got.U.Micrometres()/2, math.Sqrt(c.variance), 1e-5)
+		if said := strings.Contains(strings.Join(got.Notes, "\n"), "subtracted"); got.Doubtful != "" || said != (c.before != 0) {
+			t.Errorf("%sdoubtful %q, notes %q", what, got.Doubtful, got.Notes)
+		}
+	}
+	// Not yet closed: what was seen before is subtracted, and the verdict is provisional.
 	spec, s := journal(), comparator("s", 0.5)
-	s.Checks[0].Value, s.Checks[1].Value = um(0.6), um(0.6)
+	s.Checks = []ZeroCheck{{Value: um(0.6)}}
 	got := Assess(input(spec, sized(spec, "s", 6, 6, 6, 6, 6, 6), s)).of(t, spindle.Size)
-	near(t, "u in µm", got.U.Micrometres()/2, math.Sqrt(0.25+0.12), 1e-5)
-	s.Checks[0].Value, s.Checks[1].Value = um(0.9), um(0.9)
-	got = Assess(input(spec, sized(spec, "s", 6, 6, 6, 6, 6, 6), s)).of(t, spindle.Size)
-	if got.Outcome != CannotBeTold || !strings.Contains(got.Doubtful, "stood at +0.9 µm") {
+	if near(t, "open set-up, value in µm", got.Value.Micrometres(), 5.4, 1e-6); !got.Open {
+		t.Error("a set-up without its closing check is not open")
+	}
+	// Set off and drifting by more than a tenth of the tolerance.
+	s.Checks = []ZeroCheck{{Value: um(0.6)}, {Value: um(1.5), After: true}}
+	if got := Assess(input(spec, sized(spec, "s", 6, 6, 6, 6, 6, 6), s)).of(t, spindle.Size); got.Outcome != CannotBeTold || !strings.Contains(got.Doubtful, "zero moved by +0.9 µm") {
 		t.Errorf("%s, %q", got.Outcome, got.Doubtful)
 	}
 }

@@ -198,8 +198,8 @@ func (q *inquiry) figure(name string, value float64, unit, note string) {
 
 func estimates(stations []station) []estimate {
 	es := make([]estimate, len(stations))
-	for i, s := range stations {
-		es[i] = s.estimate
+	for i := range stations {
+		es[i] = stations[i].estimate
 	}
 	return es
 }

@@ -9,6 +9,7 @@ import (
 
 	"runtrue/internal/length"
 	"runtrue/internal/spindle"
+	"runtrue/internal/uncertainty"
 )
 
 // group is what one person read under one set-up at one station: repeats, averaged first.
@@ -72,15 +73,17 @@ func byPlan(planned []StationName) func(a, b StationName) int {
 type reader struct {
 	in        Input
 	tolerance *length.Length // the size tolerance that drifts are held against
-	bases     map[basisKey]basis
+	setups    []*SetupState  // those that were looked up, with their ids
+	bases     []keptBasis
 	// What has been gathered once: several characteristics rest on the same readings.
-	sizesRead  map[bool]gatheredSizes
+	sizesRead  [2]*gatheredSizes // with a true zero, and from an indicator's own
 	sweepsRead map[string]gatheredSweeps
 }
 
-type basisKey struct {
-	setup  string
+type keptBasis struct {
+	setup  *SetupState
 	marked bool
+	basis
 }
 
 type gatheredSizes struct {
@@ -94,98 +97,135 @@ type gatheredSweeps struct {
 }
 
 // readings returns the lengths read for the characteristic, in an order that does not depend on how they arrived, and what is wrong with those that cannot be used.
-func (r *reader) readings(characteristic string) (use []Observation, faults []string) {
+func (r *reader) readings(characteristic string) (use []usable, faults []string) {
 	as := spindle.ReadAs(r.in.Spec.Geometry, characteristic)
-	for _, o := range r.in.Observations {
+	use = make([]usable, 0, len(r.in.Observations))
+	for i := range r.in.Observations {
+		o := &r.in.Observations[i]
 		if spindle.ReadAs(r.in.Spec.Geometry, o.Reading.Characteristic) != as || o.Reading.Value == nil {
 			continue
 		}
-		s, known := r.in.Setups[o.Reading.Setup]
-		if !known {
+		s := r.setup(o.Reading.Setup)
+		if s == nil {
 			faults = addNote(faults, "a reading rests on set-up "+o.Reading.Setup+", which is not here")
 			continue
 		}
-		if _, _, err := deviation(r.in.Spec, s, o.Reading); err != nil {
+		um, loose, err := deviation(&r.in.Spec, s, &o.Reading)
+		if err != nil {
 			faults = addNote(faults, err.Error())
 			continue
 		}
-		use = append(use, o)
+		use = append(use, usable{o, s, um, loose})
 	}
-	slices.SortStableFunc(use, func(a, b Observation) int {
-		return cmp.Or(strings.Compare(a.Reading.Setup, b.Reading.Setup), strings.Compare(a.Person, b.Person),
-			cmp.Compare(a.Reading.Repeat, b.Reading.Repeat), strings.Compare(a.ID, b.ID))
+	slices.SortStableFunc(use, func(a, b usable) int {
+		if a.setup != b.setup {
+			return strings.Compare(a.setup.ID, b.setup.ID)
+		}
+		if c := strings.Compare(a.Person, b.Person); c != 0 {
+			return c
+		}
+		if c := cmp.Compare(a.Reading.Repeat, b.Reading.Repeat); c != 0 {
+			return c
+		}
+		return strings.Compare(a.ID, b.ID)
 	})
 	return use, faults
 }
 
-// basis reads a set-up for the feature. A deviation marked on a ring is stated at 20 °C, so that no temperature bears on it.
-func (r *reader) basis(id string, marked bool) basis {
-	key := basisKey{id, marked}
-	if b, done := r.bases[key]; done {
-		return b
+// usable is a reading of a length with its set-up, its value before any correction in µm, and whether that is from an indicator's own zero.
+type usable struct {
+	*Observation
+	setup *SetupState
+	um    float64
+	loose bool
+}
+
+// setup looks a set-up up; nil where it is not here. Readings refer to it by the id under which it was handed in.
+func (r *reader) setup(id string) *SetupState {
+	for _, s := range r.setups {
+		if s.ID == id {
+			return s
+		}
 	}
-	s, spec := r.in.Setups[id], r.in.Spec
-	s.ID = id // readings refer to it by this
+	s, known := r.in.Setups[id]
+	if !known {
+		return nil
+	}
+	s.ID = id
+	r.setups = append(r.setups, &s)
+	return &s
+}
+
+// basis reads a set-up for the feature. A deviation marked on a ring is stated at 20 °C, so that no temperature bears on it.
+func (r *reader) basis(s *SetupState, marked bool) basis {
+	for i := range r.bases {
+		if b := &r.bases[i]; b.setup == s && b.marked == marked {
+			return b.basis
+		}
+	}
+	spec := r.in.Spec
 	if marked {
 		spec.Nominal = 0
 	}
 	b := basisOf(spec, s, r.tolerance)
-	if r.bases == nil {
-		r.bases = map[basisKey]basis{}
-	}
-	r.bases[key] = b
+	r.bases = append(r.bases, keptBasis{s, marked, b})
 	return b
 }
 
 // sizes returns the stations at which sizes were read, in the order of the plan: those with a true zero, or with loose those read from an indicator's own.
 // The caller must not change them.
 func (r *reader) sizes(loose bool) (stations []station, faults []string) {
-	if g, done := r.sizesRead[loose]; done {
-		return g.stations, g.faults
+	if r.sizesRead[0] == nil {
+		for i := range r.sizesRead {
+			g := &gatheredSizes{}
+			g.stations, g.faults = r.gatherSizes(i == 1)
+			r.sizesRead[i] = g
+		}
 	}
-	stations, faults = r.gatherSizes(loose)
-	if r.sizesRead == nil {
-		r.sizesRead = map[bool]gatheredSizes{}
+	g := r.sizesRead[0]
+	if loose {
+		g = r.sizesRead[1]
 	}
-	r.sizesRead[loose] = gatheredSizes{stations, faults}
-	return stations, faults
+	return g.stations, g.faults
 }
 
 func (r *reader) gatherSizes(loose bool) (stations []station, faults []string) {
 	use, faults := r.readings(spindle.Size)
-	index := map[StationName]int{}
 	for _, o := range use {
-		raw, isLoose, err := deviation(r.in.Spec, r.in.Setups[o.Reading.Setup], o.Reading)
-		if err != nil || isLoose != loose {
-			continue // the error was reported by readings
+		if o.loose != loose {
+			continue
 		}
 		name := StationName{Plane: o.Reading.Plane, Angle: o.Reading.Angle}
-		i, seen := index[name]
-		if !seen {
-			i = len(stations)
-			index[name] = i
+		i := 0
+		for i < len(stations) && stations[i].StationName != name {
+			i++
+		}
+		if i == len(stations) {
+			if stations == nil {
+				stations = make([]station, 0, len(use))
+			}
 			stations = append(stations, station{StationName: name})
 		}
 		st := &stations[i]
 		last := len(st.groups) - 1
-		if last < 0 || st.groups[last].setup.ID != o.Reading.Setup || st.groups[last].person != o.Person {
-			b := r.basis(o.Reading.Setup, o.Reading.Purpose == spindle.ForMarked)
-			if isLoose { // a difference of sizes knows neither master nor temperature
-				b.correction, b.terms = 0, calibration(b.setup, nil)
+		if last < 0 || st.groups[last].setup != o.setup || st.groups[last].person != o.Person {
+			b := r.basis(o.setup, o.Reading.Purpose == spindle.ForMarked)
+			if loose {
+				b.uncorrected()
 			}
-			st.groups = append(st.groups, group{basis: b, person: o.Person, loose: isLoose})
+			st.groups = append(st.groups, group{basis: b, person: o.Person, loose: loose})
 			last++
 		}
 		g := &st.groups[last]
-		g.raw = append(g.raw, raw)
+		g.raw = append(g.raw, o.um)
 		g.ids = append(g.ids, o.ID)
 		g.marked = g.marked || o.Reading.Purpose == spindle.ForMarked
 	}
-	repeats := poolRepeats(stations)
+	pools := poolRepeats(stations)
 	for i := range stations {
 		for j := range stations[i].groups {
 			g := &stations[i].groups[j]
-			g.repeat = repeats[g.setup.ID]
+			g.repeat = pools.of(g.setup)
 			g.estimate = g.average(g.raw, g.repeat, g.marked)
 		}
 		stations[i].settle()
@@ -197,73 +237,104 @@ func (r *reader) gatherSizes(loose bool) (stations []station, faults []string) {
 
 // poolRepeats finds how well each set-up repeats. With a study of the gauge (s_p, ν) every pair of repeats adds to it; without one only stations
 // with three or more repeats count, since two alone say next to nothing (t = 12.7). Readings at different stations are form, not repeats.
-func poolRepeats(stations []station) map[string]repeatability {
-	type pool struct {
-		squares float64
-		nu      int
-		study   bool
-	}
-	pools := map[string]*pool{}
-	for _, st := range stations {
-		for _, g := range st.groups {
-			p := pools[g.setup.ID]
-			if p == nil {
-				p = &pool{}
-				if s := g.setup.Gauge.SPooled; s > 0 {
-					p.nu, p.study = max(g.setup.Gauge.Nu, 1), true
-					p.squares = float64(float64(p.nu) * float64(s.Micrometres()*s.Micrometres()))
-				}
-				pools[g.setup.ID] = p
-			}
-			n := len(g.raw)
-			if n < 2 || (n < 3 && !p.study) {
-				continue
-			}
-			m := 0.0
-			for _, v := range g.raw {
-				m += v
-			}
-			m /= float64(n)
-			for _, v := range g.raw {
-				p.squares += float64((v - m) * (v - m))
-			}
-			p.nu += n - 1
+func poolRepeats(stations []station) repeatPools {
+	var pools repeatPools
+	for i := range stations {
+		for j := range stations[i].groups {
+			g := &stations[i].groups[j]
+			pools.add(g.setup, g.raw)
 		}
 	}
-	found := map[string]repeatability{}
-	for _, st := range stations {
-		for _, g := range st.groups {
-			p := pools[g.setup.ID]
-			if p.nu == 0 {
-				continue
-			}
-			r := repeatability{s: math.Sqrt(p.squares / float64(p.nu)), known: true}
-			r.from = ", from repeats (ν = " + strconv.Itoa(p.nu) + ")"
-			if p.study {
-				r.from = ", from its study and repeats (ν = " + strconv.Itoa(p.nu) + ")"
-			}
-			found[g.setup.ID] = r
+	for i := range pools {
+		pools[i].close()
+	}
+	return pools
+}
+
+// repeatPool is what the repeats of one set-up say.
+type repeatPool struct {
+	setup   *SetupState
+	squares float64
+	nu      int
+	study   bool
+	repeatability
+}
+
+type repeatPools []repeatPool
+
+// of returns the repeatability on a set-up that was pooled.
+func (p repeatPools) of(s *SetupState) repeatability {
+	for i := range p {
+		if p[i].setup == s {
+			return p[i].repeatability
 		}
 	}
-	return found
+	return repeatability{}
+}
+
+// add takes in the readings of one station.
+func (p *repeatPools) add(s *SetupState, raw []float64) {
+	i := 0
+	for i < len(*p) && (*p)[i].setup != s {
+		i++
+	}
+	if i == len(*p) {
+		one := repeatPool{setup: s}
+		if sp := s.Gauge.SPooled; sp > 0 {
+			one.nu, one.study = max(s.Gauge.Nu, 1), true
+			one.squares = float64(float64(one.nu) * float64(sp.Micrometres()*sp.Micrometres()))
+		}
+		*p = append(*p, one)
+	}
+	one := &(*p)[i]
+	n := len(raw)
+	if n < 2 || (n < 3 && !one.study) {
+		return
+	}
+	_, squares := uncertainty.Spread(raw)
+	one.squares += squares
+	one.nu += n - 1
+}
+
+func (p *repeatPool) close() {
+	if p.nu == 0 {
+		return
+	}
+	from := ", from repeats (ν = "
+	if p.study {
+		from = ", from its study and repeats (ν = "
+		if p.nu == max(p.setup.Gauge.Nu, 1) {
+			from = ", from its study (ν = "
+		}
+	}
+	p.repeatability = repeats(p.setup.Gauge.ID, math.Sqrt(p.squares/float64(p.nu)), p.nu, from+strconv.Itoa(p.nu)+")")
 }
 
 // settle forms the station's value: the mean over the groups that nothing stands against; over all of them where something stands against each.
 func (s *station) settle() {
-	s.counting = s.counting[:0]
-	for _, g := range s.groups {
-		if g.doubt == "" {
-			s.counting = append(s.counting, g)
+	sound := 0
+	for i := range s.groups {
+		if s.groups[i].doubt == "" {
+			sound++
 		}
 	}
-	if len(s.counting) == 0 {
-		s.counting = append(s.counting, s.groups...)
-		s.doubt = s.groups[0].doubt
+	switch sound {
+	case len(s.groups):
+		s.counting = s.groups
+	case 0:
+		s.counting, s.doubt = s.groups, s.groups[0].doubt
+	default:
+		s.counting = make([]group, 0, sound)
+		for _, g := range s.groups {
+			if g.doubt == "" {
+				s.counting = append(s.counting, g)
+			}
+		}
 	}
 	es := make([]estimate, len(s.counting))
-	for i, g := range s.counting {
-		es[i] = g.estimate
-		s.open = s.open || g.open
+	for i := range s.counting {
+		es[i] = s.counting[i].estimate
+		s.open = s.open || s.counting[i].open
 	}
 	s.estimate = mean(es)
 	s.clash = clash(s.counting)
@@ -272,8 +343,10 @@ func (s *station) settle() {
 // clash says in words that two groups, or the two readings of a pair of repeats, differ by more than their uncertainties explain.
 // A longer row of repeats carries its own spread into u and needs no such test.
 func clash(groups []group) string {
-	for i, a := range groups {
-		for _, b := range groups[i+1:] {
+	for i := range groups {
+		a := &groups[i]
+		for j := range groups[i+1:] {
+			b := &groups[i+1+j]
 			if delta, limit, agree := compare(a, b); !agree {
 				return a.who(b) + " " + signed1(a.value()) + " and " + b.who(a) + " " + signed1(b.value()) + " µm differ by " + exactTenth(delta.Abs()) +
 					", more than their uncertainties allow together (" + exactTenth(limit) + "): take a third reading"
@@ -291,7 +364,7 @@ func clash(groups []group) string {
 	return ""
 }
 
-func (g group) who(other group) string {
+func (g *group) who(other *group) string {
 	if g.person == other.person || g.person == "" {
 		return "set-up " + g.setup.ID
 	}
@@ -299,7 +372,7 @@ func (g group) who(other group) string {
 }
 
 // compare holds two groups against each other.
-func compare(a, b group) (delta, limit length.Length, agree bool) {
+func compare(a, b *group) (delta, limit length.Length, agree bool) {
 	return difference(a.estimate, b.estimate, a.setup.Gauge.SPooled > 0 && b.setup.Gauge.SPooled > 0)
 }
 

@@ -12,7 +12,7 @@ import (
 
 // sweep is what one set-up read round the part at one plane, under one indicator zero. It is compared and averaged as a whole, never station by station.
 type sweep struct {
-	setup  SetupState
+	setup  *SetupState
 	plane  string
 	angles []int64     // ascending, thousandths of a degree
 	values []float64   // mean reading at each angle, µm, from an arbitrary zero
@@ -23,6 +23,9 @@ type sweep struct {
 	repeat repeatability
 	doubt  string
 	notes  []string
+	// The causes of its uncertainty, and what package form says of it: found once, for all characteristics that rest on it.
+	standIn, resolution *cause
+	said                *said
 }
 
 // sweeps returns the sweeps for a characteristic, in the order of the planes of the plan, then by set-up. The caller must not change them.
@@ -49,16 +52,14 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 	var ends []closing
 	var means []spindle.Meaning
 	for _, o := range use {
-		raw, _, err := deviation(r.in.Spec, r.in.Setups[o.Reading.Setup], o.Reading)
-		if err != nil {
-			continue // reported by readings
+		i := 0
+		for i < len(list) && (list[i].setup != o.setup || list[i].plane != o.Reading.Plane) {
+			i++
 		}
-		i := slices.IndexFunc(list, func(s sweep) bool { return s.setup.ID == o.Reading.Setup && s.plane == o.Reading.Plane })
-		if i < 0 {
-			i = len(list)
-			s := r.in.Setups[o.Reading.Setup]
-			s.ID = o.Reading.Setup
-			list = append(list, sweep{setup: s, plane: o.Reading.Plane, doubt: doubt(s, zero{}, nil), notes: sweepNotes(s)})
+		if i == len(list) {
+			s := newSweep(o.setup, o.Reading.Plane, repeatability{})
+			s.doubt, s.notes = doubt(o.setup, zero{}, nil), sweepNotes(o.setup)
+			list = append(list, s)
 			ends = append(ends, closing{})
 			means = append(means, o.Reading.Means)
 		}
@@ -69,7 +70,7 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 		s.people = addNote(s.people, o.Person)
 		if o.Reading.Closing {
 			c := &ends[i]
-			c.angle, c.value, c.n = o.Reading.Angle, c.value+raw, c.n+1
+			c.angle, c.value, c.n = o.Reading.Angle, c.value+o.um, c.n+1
 			continue
 		}
 		j, found := slices.BinarySearch(s.angles, o.Reading.Angle)
@@ -78,7 +79,7 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 			s.raw = slices.Insert(s.raw, j, nil)
 			s.ids = slices.Insert(s.ids, j, nil)
 		}
-		s.raw[j] = append(s.raw[j], raw)
+		s.raw[j] = append(s.raw[j], o.um)
 		s.ids[j] = append(s.ids[j], o.ID)
 	}
 	for i := range list {
@@ -90,7 +91,13 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 			}
 			s.values = append(s.values, m/float64(len(raw)))
 		}
-		s.repeat = s.repeats()
+		var pools repeatPools
+		pools.add(s.setup, nil)
+		for _, raw := range s.raw {
+			pools.add(s.setup, raw)
+		}
+		pools[0].close()
+		s.repeat = pools[0].repeatability
 		if j, found := slices.BinarySearch(s.angles, ends[i].angle); ends[i].n > 0 && found {
 			s.drift = pointer(ends[i].value/float64(ends[i].n) - s.values[j])
 		}
@@ -108,47 +115,58 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 	return list, faults
 }
 
-func sweepNotes(s SetupState) (notes []string) {
+func sweepNotes(s *SetupState) (notes []string) {
 	if len(s.Gauge.BlindTo) > 0 {
 		notes = append(notes, blindWords(s.Gauge))
 	}
-	if strings.Contains(strings.ToLower(s.Support), "v-block") {
-		notes = append(notes, "V-blocks put the form of the seats they bear on into every reading")
-	}
-	return notes
+	return append(notes, supportNotes(s)...)
 }
 
-// repeats pools the repeats of the sweep as poolRepeats does for sizes.
-func (s sweep) repeats() repeatability {
-	stations := make([]station, len(s.raw))
-	for i, raw := range s.raw {
-		stations[i].groups = []group{{basis: basis{setup: s.setup}, raw: raw}}
+// newSweep prepares the causes of its uncertainty.
+func newSweep(setup *SetupState, plane string, repeat repeatability) sweep {
+	s := sweep{setup: setup, plane: plane, repeat: repeat, standIn: calibration(setup).standIn(), said: &said{}}
+	if g := setup.Gauge; g.Resolution > 0 {
+		s.resolution = &cause{source: "resolution of " + g.ID, given: exact(g.Resolution), distribution: "rectangular", u: g.Resolution.Micrometres() / math.Sqrt(12), unit: "µm",
+			remedy: "a gauge that resolves finer", kind: ofReading}
 	}
-	return poolRepeats(stations)[s.setup.ID]
+	return s
 }
 
 // estimate gives a figure of the sweep its uncertainty. The factor is the root of the sum of the squared weights of the single readings in the figure: √2 for a
 // difference of two. The indicator's calibration cancels in every such figure; without a study of its repeatability it stands in, once.
 func (s sweep) estimate(um, factor float64) estimate {
-	e := estimate{um: um}
-	g := s.setup.Gauge
+	e := estimate{um: um, terms: make([]term, 0, 4)}
 	if !s.repeat.known {
-		t := calibration(s.setup, nil)[0]
-		t.source += ", in place of a repeatability study that the gauge lacks"
-		t.remedy = "a study of how well the gauge repeats"
-		e.terms = append(e.terms, t)
+		e.terms = append(e.terms, term{cause: s.standIn, um: s.standIn.u})
 	}
-	if s.repeat.s > 0 {
-		e.terms = append(e.terms, term{source: "repeatability on " + g.ID + s.repeat.from, given: exact(toLength(s.repeat.s)), distribution: "normal", um: float64(factor * s.repeat.s), remedy: "more sweeps"})
+	if s.repeat.cause != nil {
+		e.terms = append(e.terms, term{cause: s.repeat.cause, um: float64(factor * s.repeat.s)})
 	}
-	if g.Resolution > 0 {
-		e.terms = append(e.terms, term{source: "resolution of " + g.ID, given: exact(g.Resolution), distribution: "rectangular", um: float64(factor*g.Resolution.Micrometres()) / math.Sqrt(12), remedy: "a gauge that resolves finer"})
+	if s.resolution != nil {
+		e.terms = append(e.terms, term{cause: s.resolution, um: float64(factor * s.resolution.u)})
 	}
 	if s.drift != nil && *s.drift != 0 {
-		d := math.Abs(*s.drift)
-		e.terms = append(e.terms, term{within: s.setup.ID, source: "drift of the sweep", given: signedExact(toLength(*s.drift)), distribution: "triangular over ±|d|", um: d / math.Sqrt(6), remedy: "sweep again, with the indicator clamped and warm"})
+		u := math.Abs(*s.drift) / math.Sqrt(6)
+		e.terms = append(e.terms, term{um: u, cause: &cause{within: s.setup.ID, source: "drift of the sweep", given: signedExact(toLength(*s.drift)), distribution: "triangular over ±|d|",
+			u: u, unit: "µm", remedy: "sweep again, with the indicator clamped and warm", kind: ofDrift}})
 	}
 	return e
+}
+
+// said keeps what package form says of a sweep.
+type said struct {
+	done  bool
+	e     form.Eccentric
+	fault error
+}
+
+// eccentricity evaluates the sweep, once.
+func (s sweep) eccentricity() (form.Eccentric, error) {
+	if !s.said.done {
+		s.said.e, s.said.fault = form.Eccentricity(s.stations())
+		s.said.done = true
+	}
+	return s.said.e, s.said.fault
 }
 
 func (s sweep) runOut() estimate {

@@ -42,19 +42,18 @@ func ValueAt20(spec spindle.Specification, setup SetupState, reading spindle.Rea
 }
 
 func single(spec spindle.Specification, setup SetupState, reading spindle.Reading) (estimate, error) {
-	raw, _, err := deviation(spec, setup, reading)
+	raw, _, err := deviation(&spec, &setup, &reading)
 	if err != nil {
 		return estimate{}, err
 	}
 	if reading.Purpose == spindle.ForMarked {
 		spec.Nominal = 0 // stated at 20 °C; see basis
 	}
-	b := basisOf(spec, setup, nil)
+	b := basisOf(spec, &setup, nil)
 	if !readAsSize(spec, reading.Characteristic) || reading.Means == spindle.MeansIndicator {
-		b.correction, b.terms = 0, calibration(setup, nil)
+		b.uncorrected()
 	}
-	r := repeatability{s: setup.Gauge.SPooled.Micrometres(), known: setup.Gauge.SPooled > 0}
-	return b.average([]float64{raw}, r, reading.Purpose == spindle.ForMarked), nil
+	return b.average([]float64{raw}, studied(setup.Gauge), reading.Purpose == spindle.ForMarked), nil
 }
 
 func readAsSize(spec spindle.Specification, characteristic string) bool {
@@ -63,12 +62,12 @@ func readAsSize(spec spindle.Specification, characteristic string) bool {
 
 // deviation returns what the reading says before any correction, in µm: for a size the deviation from nominal. Loose is true where the zero
 // is arbitrary, so that only differences mean something. The sum is formed in floating point, where nothing can wrap round; it is exact up to 9 m.
-func deviation(spec spindle.Specification, setup SetupState, r spindle.Reading) (um float64, loose bool, err error) {
+func deviation(spec *spindle.Specification, setup *SetupState, r *spindle.Reading) (um float64, loose bool, err error) {
 	if r.Value == nil {
 		return 0, false, fmt.Errorf("%w: the reading of %s %s is a quantity or an answer; read a length", ErrNotALength, r.Feature, r.Characteristic)
 	}
 	v := float64(*r.Value)
-	if readAsSize(spec, r.Characteristic) {
+	if readAsSize(*spec, r.Characteristic) {
 		switch r.Means {
 		case spindle.MeansSize:
 			v -= float64(spec.Nominal)
@@ -86,39 +85,34 @@ func deviation(spec spindle.Specification, setup SetupState, r spindle.Reading) 
 
 // basis is what a set-up gives to every size read on it: correction, terms and reservations.
 type basis struct {
-	setup      SetupState
-	correction float64 // µm, to add to what was read
+	setup      *SetupState
+	correction float64      // µm, to add to what was read: the sum of the corrections
+	parts      []correction // not 0
 	terms      []term
+	resolution *cause // of the single reading; nil: none stated
+	mark       *cause // rounding of a marked deviation
 	notes      []string
 	doubt      string
 	open       bool
 }
 
 // basisOf reads a set-up for sizes of the feature. The tolerance is the one that a drift is held against; nil: none.
-func basisOf(spec spindle.Specification, s SetupState, tolerance *length.Length) basis {
+func basisOf(spec spindle.Specification, s *SetupState, tolerance *length.Length) basis {
 	z := readZero(s)
-	b := basis{setup: s, doubt: doubt(s, z, tolerance), open: z.open}
-	b.terms = calibration(s, b.terms)
+	b := basis{setup: s, doubt: doubt(s, z, tolerance), open: z.open, terms: make([]term, 0, 8), mark: ofMark}
+	b.terms = append(b.terms, calibration(s))
+	if s.Gauge.Resolution > 0 {
+		b.resolution = &cause{source: "resolution of " + s.Gauge.ID, given: exact(s.Gauge.Resolution), distribution: "rectangular", remedy: "a gauge that resolves finer",
+			u: s.Gauge.Resolution.Micrometres() / math.Sqrt(12), unit: "µm", kind: ofReading}
+	}
 	if s.Master != nil && s.Mode == spindle.ModeMaster {
-		b.terms = append(b.terms, term{
+		u := s.Master.U.Micrometres()
+		b.terms = append(b.terms, term{um: u, cause: &cause{
 			key: "master:" + s.Master.ID, source: "certified value of master " + s.Master.ID, given: exact(s.Master.U), distribution: "normal, k = 1",
-			um: s.Master.U.Micrometres(), remedy: "a master with a smaller uncertainty",
-		})
+			u: u, unit: "µm", remedy: "a master with a smaller uncertainty",
+		}})
 	}
-	if z.paired {
-		d := uncertainty.Drift{After: z.drift}
-		b.correction += d.CorrectionUm()
-		if c := d.Contribution("drift:" + s.ID); c.Um != 0 {
-			b.terms = append(b.terms, term{key: c.Key, within: s.ID, source: c.Source, given: signedExact(z.drift), distribution: c.Distribution + " over |d|", um: c.Um, remedy: "set the zero more often"})
-		}
-	}
-	if z.opening != 0 && s.Mode != spindle.ModeIndicator {
-		b.terms = append(b.terms, term{
-			key: "opening:" + s.ID, source: "gauge not set to 0 on the master before the readings", given: signedExact(z.opening), distribution: "rectangular",
-			um: z.opening.Abs().Micrometres() / math.Sqrt(3), remedy: "set the gauge to 0",
-		})
-		b.notes = append(b.notes, "the gauge stood at "+signedExact(z.opening)+" on the master before the readings and was not set to 0: counted as uncertainty")
-	}
+	b.zero(z)
 	if len(s.Gauge.BlindTo) > 0 {
 		b.notes = append(b.notes, blindWords(s.Gauge))
 	}
@@ -133,14 +127,55 @@ func basisOf(spec spindle.Specification, s SetupState, tolerance *length.Length)
 
 func blindWords(g spindle.Gauge) string { return "gauge " + g.ID + " cannot see " + listed(g.BlindTo) }
 
-// calibration starts a list of terms with the gauge's own.
-func calibration(s SetupState, terms []term) []term {
-	g := s.Gauge
-	return append(terms, term{
-		key: "cal:" + g.ID, source: "calibration of " + g.ID, given: exact(g.UCal), distribution: "normal, k = 1",
-		um: g.UCal.Micrometres(), remedy: gaugeRemedy,
-	})
+// uncorrected leaves the gauge alone: a difference of readings knows neither master nor temperature.
+func (b *basis) uncorrected() { b.correction, b.parts, b.terms = 0, nil, b.terms[:1:1] }
+
+// calibration is the gauge's own term. Where no study tells how well the gauge repeats it must not cancel; average says so.
+func calibration(s *SetupState) term {
+	u := s.Gauge.UCal.Micrometres()
+	return term{um: u, cause: &cause{
+		key: "cal:" + s.Gauge.ID, source: "calibration of " + s.Gauge.ID, given: exact(s.Gauge.UCal), distribution: "normal, k = 1",
+		u: u, unit: "µm", remedy: gaugeRemedy,
+	}}
 }
+
+// zero corrects by what the gauge showed on the master, b before and a after the readings: by −(b + a)/2, since it stood between the two while they were taken, with
+// u = |a − b|/√12. With b = 0 that is half of the drift; while a is missing, −b.
+func (b *basis) zero(z zero) {
+	if b.setup.Mode == spindle.ModeIndicator {
+		return
+	}
+	if z.opening != 0 {
+		b.correct("the gauge stood at "+signedExact(z.opening)+" on the master before the readings", "−b", "common practice, no source", -z.opening.Micrometres())
+		b.notes = append(b.notes, "the gauge stood at "+signedExact(z.opening)+" on the master before the readings and was not set to 0: subtracted")
+	}
+	if !z.paired {
+		return
+	}
+	d := uncertainty.Drift{After: z.drift}
+	b.correct("the zero moved by "+signedExact(z.drift)+" from before to after", "−d/2", "common practice, no source", d.CorrectionUm())
+	if c := d.Contribution("drift:" + b.setup.ID); c.Um != 0 {
+		b.terms = append(b.terms, term{um: c.Um, cause: &cause{key: c.Key, within: b.setup.ID, source: c.Source, given: signedExact(z.drift), distribution: c.Distribution + " over |d|",
+			u: c.U, unit: "µm", remedy: "set the zero more often", kind: ofDrift}})
+	}
+}
+
+// correction is one amount that is added to what was read, with the reason in words.
+type correction struct {
+	what, formula, source string
+	um                    float64
+}
+
+func (b *basis) correct(what, formula, source string, um float64) {
+	if um == 0 {
+		return
+	}
+	b.correction += um
+	b.parts = append(b.parts, correction{what, formula, source, um})
+}
+
+// ofMark is the rounding of a deviation marked on a ring.
+var ofMark = &cause{source: "rounding of the mark", given: "±0.5 µm (common practice, no source)", distribution: "rectangular", u: markHalf / math.Sqrt(3), unit: "µm", remedy: "measure the ring"}
 
 // heat adds the correction to 20 °C and its uncertainty (ISO 1): L·[α_g(t_g−20) − α_p(t_p−20)], sensitive to the difference of the temperatures
 // rather than to their level. With a temperature missing nothing is corrected, and the uncertainty covers what may be missing.
@@ -159,7 +194,7 @@ func (b *basis) heat(spec spindle.Specification) {
 		e.PartC, e.GaugeC = celsius(*s.TPart), celsius(*s.TMaster)
 		e.UDifferenceK = float64(milli) / 1000
 		e.ULevelK = e.UDifferenceK
-		b.correction += e.CorrectionUm()
+		b.correct("expansion of part at "+number(e.PartC)+" °C and "+partner+" at "+number(e.GaugeC)+" °C, to 20 °C", "L·[α_g(t_g − 20) − α_p(t_p − 20)]", "ISO 1", e.CorrectionUm())
 		given := number(e.UDifferenceK) + " K"
 		b.expand(e, given, given)
 		return
@@ -190,18 +225,19 @@ func (b *basis) expand(e uncertainty.Expansion, given, level string) {
 		if c.Um == 0 {
 			continue
 		}
-		t := term{key: c.Key, source: c.Source, distribution: c.Distribution, um: c.Um, heat: true, given: given, remedy: soakRemedy}
+		t := &cause{key: c.Key, source: c.Source, distribution: c.Distribution, u: c.U, unit: "K", kind: ofTemperature, given: given, remedy: soakRemedy}
 		switch {
 		case strings.HasPrefix(c.Source, "temperature level"):
 			t.given = level
 		case strings.HasPrefix(c.Source, "expansion"):
-			t.given, t.remedy = "±"+number(tidy(e.AlphaDoubt*1e6))+"·10⁻⁶/K", "measure near 20 °C"
+			t.given, t.remedy, t.kind = "±"+number(tidy(e.AlphaDoubt*1e6))+"·10⁻⁶/K", "measure near 20 °C", ofExpansion
+			t.u, t.unit = c.U*1e6, "10⁻⁶/K"
 		}
-		b.terms = append(b.terms, t)
+		b.terms = append(b.terms, term{cause: t, um: c.Um})
 	}
 }
 
-func (s SetupState) partnerID() string {
+func (s *SetupState) partnerID() string {
 	if s.Master != nil && s.Mode == spindle.ModeMaster {
 		return "master " + s.Master.ID
 	}
@@ -232,7 +268,25 @@ func firstOf(a, b *int64) *int64 {
 type repeatability struct {
 	s     float64 // standard deviation of one reading, µm
 	known bool
-	from  string
+	cause *cause // nil where s is 0 or not known
+}
+
+// repeats makes a repeatability of a standard deviation in µm with its degrees of freedom; from says in words where it comes from.
+func repeats(gauge string, s float64, nu int, from string) repeatability {
+	r := repeatability{s: s, known: true}
+	if s > 0 {
+		r.cause = &cause{source: "repeatability on " + gauge + from, given: exact(toLength(s)), distribution: "normal", u: s, unit: "µm", nu: nu, remedy: "more readings at the station", kind: ofRepeats}
+	}
+	return r
+}
+
+// studied is what the gauge's own study says.
+func studied(g spindle.Gauge) repeatability {
+	if g.SPooled <= 0 {
+		return repeatability{}
+	}
+	nu := max(g.Nu, 1)
+	return repeats(g.ID, g.SPooled.Micrometres(), nu, ", from its study (ν = "+strconv.Itoa(nu)+")")
 }
 
 // average forms the mean of the repeats at one station and attaches the terms. Values are in µm, as deviation gives them.
@@ -242,21 +296,19 @@ func (b basis) average(values []float64, r repeatability, marked bool) estimate 
 		sum += v
 	}
 	n := float64(len(values))
-	e := estimate{um: sum/n + b.correction}
-	for _, t := range b.terms {
-		if strings.HasPrefix(t.key, "cal:") && !r.known {
-			t.atLeast = math.Abs(t.um)
-		}
-		e.terms = append(e.terms, t)
+	e := estimate{um: sum/n + b.correction, terms: make([]term, 0, len(b.terms)+3)}
+	e.terms = append(e.terms, b.terms...)
+	if !r.known { // the calibration stands first
+		e.terms[0].atLeast = math.Abs(e.terms[0].um)
 	}
-	if g := b.setup.Gauge; g.Resolution > 0 {
-		e.terms = append(e.terms, term{source: "resolution of " + g.ID, given: exact(g.Resolution), distribution: "rectangular", um: g.Resolution.Micrometres() / math.Sqrt(12*n), remedy: "a gauge that resolves finer"})
+	if b.resolution != nil {
+		e.terms = append(e.terms, term{cause: b.resolution, um: b.resolution.u / math.Sqrt(n)})
 	}
-	if r.s > 0 {
-		e.terms = append(e.terms, term{source: "repeatability on " + b.setup.Gauge.ID + r.from, given: exact(toLength(r.s)), distribution: "normal", um: r.s / math.Sqrt(n), remedy: "more readings at the station"})
+	if r.cause != nil {
+		e.terms = append(e.terms, term{cause: r.cause, um: r.s / math.Sqrt(n)})
 	}
 	if marked {
-		e.terms = append(e.terms, term{source: "rounding of the mark", given: "±0.5 µm (common practice, no source)", distribution: "rectangular", um: markHalf / math.Sqrt(3), remedy: "measure the ring"})
+		e.terms = append(e.terms, term{cause: b.mark, um: b.mark.u})
 	}
 	return e
 }

@@ -6,7 +6,7 @@
 // # From reading to value at 20 °C
 //
 // A reading is turned into a deviation from the feature's nominal at 20 °C: the master's certified value or the nominal is added as its meaning says, half the drift of
-// the set-up is taken off (d = after − before, correction −d/2, u = |d|/√12), and the difference in expansion between part and gauge or master is corrected (ISO 1).
+// the set-up is taken off (b on the master before, a after: correction −(b+a)/2, u = |a−b|/√12), and the difference in expansion between part and gauge or master is corrected (ISO 1).
 // Readings of one set-up at one station are repeats and are averaged first; then the set-ups at that station; stations are never averaged for conformity,
 // since every local size must lie within the limits (ISO 14405-1 default).
 //
@@ -135,9 +135,15 @@ type BudgetLine struct {
 	Source       string  `json:"source"`
 	Value        string  `json:"value"` // as given, with unit
 	Distribution string  `json:"distribution"`
-	UUm          float64 `json:"u_um"`           // contribution to the result, standard, µm
-	Share        float64 `json:"share"`          // of the variance, 0 … 1
-	Mend         string  `json:"mend,omitempty"` // what shrinks it
+	UUm          float64 `json:"u_um"`  // contribution to the result, standard, µm
+	Share        float64 `json:"share"` // of the variance, 0 … 1
+	// UInput is the standard uncertainty of the input in Unit, Sensitivity the change of the result in µm per Unit of it, signed; their product is ±UUm. A term
+	// joined from several independent ones shows the root of the sum of their squares as sensitivity.
+	UInput      float64 `json:"u_input"`
+	Unit        string  `json:"unit"`
+	Sensitivity float64 `json:"sensitivity"`
+	Nu          int     `json:"nu,omitempty"`   // degrees of freedom; left out where u is known well
+	Mend        string  `json:"mend,omitempty"` // what shrinks it
 }
 
 // Figure is a further number that the picture and the explanation show: a mean, an eccentricity, a wedge.
@@ -153,11 +159,15 @@ type Characteristic struct {
 	Name    string  `json:"characteristic"`
 	Outcome Outcome `json:"outcome"`
 	// Value is the worst local deviation from nominal for a size, the value of a geometrical characteristic otherwise; nil while nothing is known.
-	Value      *length.Length    `json:"value_pm"`
-	Lower      *length.Length    `json:"lower_pm"` // limits in the sense of Value, after concessions; nil where there is none
-	Upper      *length.Length    `json:"upper_pm"`
-	U          *length.Length    `json:"U_pm"` // expanded, U = 2u, of Value
-	PC         *float64          `json:"p_c"`
+	Value *length.Length `json:"value_pm"`
+	Lower *length.Length `json:"lower_pm"` // limits in the sense of Value, after concessions; nil where there is none
+	Upper *length.Length `json:"upper_pm"`
+	U     *length.Length `json:"U_pm"` // expanded, U = 2u, of Value
+	PC    *float64       `json:"p_c"`
+	// NuEff are the effective degrees of freedom of u (Welch and Satterthwaite), where repeats limit them, and U95 is Student's t for 95 % times u; both nil where u is
+	// known well. Decisions take u as known.
+	NuEff      *float64          `json:"nu_eff,omitempty"`
+	U95        *length.Length    `json:"U95_pm,omitempty"`
 	Rule       string            `json:"rule"`               // "guarded: p_c ≥ 0.95", "simple: limits as they are, U ≤ T/4"
 	Quantity   *spindle.Quantity `json:"quantity,omitempty"` // the worst value of a quantity, as given; its limits
 	LowerQ     *spindle.Quantity `json:"lower,omitempty"`
@@ -170,11 +180,12 @@ type Characteristic struct {
 	Budget     []BudgetLine      `json:"budget,omitempty"` // of the worst value, biggest first
 	Margin     *length.Length    `json:"margin_pm"`        // distance of Value to the nearer limit, positive inside
 	Mend       *Mend             `json:"mend,omitempty"`
-	Settle     string            `json:"settle,omitempty"`   // what would settle a "cannot be told", in words
-	Sentence   string            `json:"sentence"`           // one sentence with numbers and units
-	Notes      []string          `json:"notes,omitempty"`    // "odd lobing cannot be seen by two-point measuring", …
-	Conceded   string            `json:"conceded,omitempty"` // by whom, where a concession widened the limits and they mattered
-	LimitsFrom string            `json:"limits_from"`        // "ISO 286-2:2010, 70 k4", "drawing T-2041"
+	Settle     string            `json:"settle,omitempty"`    // what would settle a "cannot be told", in words
+	SettleBy   []Settling        `json:"settle_by,omitempty"` // the acts one by one, those that are enough by themselves first
+	Sentence   string            `json:"sentence"`            // one sentence with numbers and units
+	Notes      []string          `json:"notes,omitempty"`     // "odd lobing cannot be seen by two-point measuring", …
+	Conceded   string            `json:"conceded,omitempty"`  // by whom, where a concession widened the limits and they mattered
+	LimitsFrom string            `json:"limits_from"`         // "ISO 286-2:2010, 70 k4", "drawing T-2041"
 	Required   bool              `json:"required"`
 	// Doubtful is set where a set-up's doubt or overdue calibration, not the numbers, made it "cannot be told".
 	Doubtful string `json:"doubtful,omitempty"`

@@ -7,7 +7,7 @@ import (
 
 // zero is what the checks on the master say about a set-up.
 type zero struct {
-	opening length.Length // what the gauge showed last before the readings, instead of 0
+	opening length.Length // b: what the gauge showed last before the readings, instead of 0
 	drift   length.Length // after − before, of the last pair
 	paired  bool          // there is a pair
 	open    bool          // the closing check is missing
@@ -18,7 +18,7 @@ type zero struct {
 // readZero pairs the checks in the order in which they were taken: checks before, then checks after; another check before starts the next pair.
 // Of several checks of one kind in a row the last counts. Without a check before, the gauge counts as set to 0.
 // A set-up to a master needs a closing check; an absolute gauge may have one; an indicator has none, its sweep closes on itself.
-func readZero(s SetupState) zero {
+func readZero(s *SetupState) zero {
 	var z zero
 	if s.Mode == spindle.ModeIndicator {
 		return z
@@ -54,8 +54,9 @@ func readZero(s SetupState) zero {
 }
 
 // doubt says in words what makes every reading of the set-up count as "cannot be told", or nothing. The tolerance, where there is one, is the
-// tightest size tolerance that the readings serve: a zero that moved by more than a tenth of it is too much (common practice, no source).
-func doubt(s SetupState, z zero, tolerance *length.Length) string {
+// tightest size tolerance that the readings serve: a zero that moved by more than a tenth of it is too much (common practice, no source). Where it stood before is known, and
+// subtracted.
+func doubt(s *SetupState, z zero, tolerance *length.Length) string {
 	switch {
 	case s.Overdue != "":
 		return s.Overdue
@@ -65,8 +66,6 @@ func doubt(s SetupState, z zero, tolerance *length.Length) string {
 		return ""
 	case exceedsTenth(z.worst, *tolerance):
 		return "zero moved by " + signedExact(z.worst) + ", more than a tenth of the tolerance " + exact(*tolerance) + ": set again"
-	case exceedsTenth(z.opening, *tolerance):
-		return "the gauge stood at " + signedExact(z.opening) + " on the master before the readings, more than a tenth of the tolerance " + exact(*tolerance) + ": set again"
 	}
 	return ""
 }
