@@ -17,7 +17,7 @@ import (
 	"runtrue/internal/verdict"
 )
 
-const assessUsage = `usage: runtrue assess FILE [READINGS.csv] [--json | --csv]
+const assessUsage = `usage: runtrue assess FILE [READINGS.csv] [--json | --csv] [--explain]
 
 Says of every component in a job file whether it is reused, reworked, replaced,
 measured again or decided by a person, and why.
@@ -27,6 +27,9 @@ measured again or decided by a person, and why.
 
   --json   print one JSON object; lengths in µm, U is expanded (2u)
   --csv    print one line a characteristic
+  --explain  after that, work every verdict out: readings, corrections,
+           formulas, uncertainty budget, limits, decision, with their sources;
+           with --json print these instead, one JSON object
   --help   print this
 
 `
@@ -39,6 +42,7 @@ func runAssess(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	flags.SetOutput(io.Discard) // the messages are printed here, once
 	asJSON := flags.Bool("json", false, "")
 	asCSV := flags.Bool("csv", false, "")
+	explained := flags.Bool("explain", false, "")
 	wrong := func(words string) int {
 		fmt.Fprintf(stderr, "runtrue assess: %s\n%s", words, assessUsage)
 		return exitUsage
@@ -57,6 +61,8 @@ func runAssess(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return wrong("one job file and at most one file of readings are taken")
 	case *asJSON && *asCSV:
 		return wrong("--json and --csv exclude each other")
+	case *explained && *asCSV:
+		return wrong("--explain goes with text or --json, not with --csv")
 	case len(words) == 2 && words[0] == "-" && words[1] == "-":
 		return wrong("standard input is one file, not two")
 	}
@@ -70,6 +76,11 @@ func runAssess(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	result := file.Assess()
 	var out bytes.Buffer
 	switch {
+	case *explained:
+		if err := writeExplained(&out, file, result, *asJSON); err != nil {
+			fmt.Fprintf(stderr, "runtrue assess: %v\n", err)
+			return exitFault
+		}
 	case *asJSON:
 		out.Write(result.JSON())
 	case *asCSV:

@@ -47,6 +47,24 @@ type Feature struct {
 
 // Assess computes the verdict of every feature and the proposal for every component, in the order of the file. The file must have been read, or made from a sheet, without error.
 func (f *File) Assess() Result {
+	inputs := f.Inputs()
+	var result Result
+	for _, c := range f.Components {
+		out := Assessed{Component: c.Component}
+		var specs []spindle.Specification
+		for _, k := range c.Features {
+			out.Features = append(out.Features, verdict.Assess(inputs[0]))
+			specs = append(specs, k.Specification)
+			inputs = inputs[1:]
+		}
+		out.Proposal = verdict.Propose(c.Component, out.Features, specs, c.Damage)
+		result.Components = append(result.Components, out)
+	}
+	return result
+}
+
+// Inputs returns what the verdict of each feature rests on, in the order of the file.
+func (f *File) Inputs() []verdict.Input {
 	setups := make(map[string]verdict.SetupState, len(f.Setups))
 	for _, s := range f.Setups {
 		setups[s.ID] = s
@@ -55,10 +73,8 @@ func (f *File) Assess() Result {
 	for _, r := range f.Readings {
 		readings[r.Reading.Feature] = append(readings[r.Reading.Feature], r)
 	}
-	var result Result
+	var inputs []verdict.Input
 	for _, c := range f.Components {
-		out := Assessed{Component: c.Component}
-		var specs []spindle.Specification
 		for _, k := range c.Features {
 			in := verdict.Input{Spec: k.Specification, Observations: readings[k.Feature], Setups: map[string]verdict.SetupState{}, Concessions: k.Concessions}
 			for _, r := range in.Observations {
@@ -66,11 +82,8 @@ func (f *File) Assess() Result {
 					in.Setups[s.ID] = s
 				}
 			}
-			out.Features = append(out.Features, verdict.Assess(in))
-			specs = append(specs, k.Specification)
+			inputs = append(inputs, in)
 		}
-		out.Proposal = verdict.Propose(c.Component, out.Features, specs, c.Damage)
-		result.Components = append(result.Components, out)
 	}
-	return result
+	return inputs
 }

@@ -173,7 +173,7 @@ func (e estimate) lines() []BudgetLine {
 	lines := make([]BudgetLine, 0, len(e.terms))
 	for _, t := range e.terms {
 		v := float64(t.um * t.um)
-		if v == 0 {
+		if tidy(math.Abs(t.um)) == 0 { // nothing, or what rounding left of errors that cancel
 			continue
 		}
 		l := BudgetLine{Source: t.source, Value: t.given, Distribution: t.distribution, UUm: tidy(math.Abs(t.um)), Share: tidy(v / total), Mend: t.remedy,

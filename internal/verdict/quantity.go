@@ -96,7 +96,7 @@ func (q *inquiry) quantity() {
 		q.out.Outcome = Incomplete
 	}
 	q.out.Stations = q.answerStations(list)
-	words := quantityWords(value)
+	words := QuantityWords(value)
 	switch q.out.Outcome {
 	case Conforms:
 		q.out.Sentence = q.title() + " conforms: worst " + words + " (" + limits + ")"
@@ -196,8 +196,8 @@ func float(q spindle.Quantity) float64 {
 	return v
 }
 
-// quantityWords writes a quantity as it was typed: "> 2000 MΩ", "8.5 kN".
-func quantityWords(q spindle.Quantity) string {
+// QuantityWords writes a quantity as it was typed: "> 2000 MΩ", "8.5 kN".
+func QuantityWords(q spindle.Quantity) string {
 	digits := strconv.FormatInt(q.Value, 10)
 	sign := ""
 	if strings.HasPrefix(digits, "-") {
@@ -220,11 +220,11 @@ func quantityWords(q spindle.Quantity) string {
 func quantityLimits(c spindle.Characteristic) string {
 	switch {
 	case c.LowerQ != nil && c.UpperQ != nil:
-		return quantityWords(*c.LowerQ) + " … " + quantityWords(*c.UpperQ)
+		return QuantityWords(*c.LowerQ) + " … " + QuantityWords(*c.UpperQ)
 	case c.LowerQ != nil:
-		return "at least " + quantityWords(*c.LowerQ)
+		return "at least " + QuantityWords(*c.LowerQ)
 	case c.UpperQ != nil:
-		return "at most " + quantityWords(*c.UpperQ)
+		return "at most " + QuantityWords(*c.UpperQ)
 	}
 	return "no limits"
 }

@@ -70,15 +70,8 @@ func settlings(e estimate, target float64) []Settling {
 		list = append(list, Settling{Act: act, Enough: variance <= float64(target*target)*(1+1e-9), U: toLength(2 * math.Sqrt(math.Max(0, variance)))})
 	}
 	if heat := parts[ofTemperature].variance; heat > 0 {
-		left := 0.0
-		for _, t := range e.terms {
-			if t.kind == ofTemperature && t.u > 0 {
-				k := math.Min(carefulK, t.u)
-				left += float64(t.um / t.u * k * t.um / t.u * k)
-			}
-		}
-		if left < heat {
-			add("let it soak, part and master at one temperature, and measure both temperatures (to u = "+number(carefulK)+" K)", total-heat+left)
+		if off := heat - soaked(e.terms); off > 0 {
+			add("let it soak, part and master at one temperature, and measure both temperatures (to u = "+number(carefulK)+" K)", total-off)
 		}
 	}
 	if v := parts[ofExpansion].variance; v > 0 {
@@ -108,6 +101,28 @@ func settlings(e estimate, target float64) []Settling {
 		}
 	}
 	return list
+}
+
+// soaked returns what remains of the temperatures' variance once the part has come to the temperature of its partner, less what the part's coefficient of expansion then no
+// longer contributes: it acts through the part's distance from 20 °C, which becomes that of the partner.
+func soaked(terms []term) float64 {
+	left, partner := 0.0, 0.0
+	for _, t := range terms {
+		if t.kind == ofExpansion && strings.HasPrefix(t.key, "expansion of gauge") && t.u > 0 {
+			partner = math.Max(partner, math.Abs(t.um/t.u))
+		}
+	}
+	for _, t := range terms {
+		switch {
+		case t.kind == ofTemperature && t.u > 0:
+			v := float64(t.um / t.u * math.Min(carefulK, t.u))
+			left += float64(v * v)
+		case t.kind == ofExpansion && strings.HasPrefix(t.key, "expansion of part"):
+			then := math.Min(math.Abs(t.um), float64(partner*t.u))
+			left -= float64(t.um*t.um) - float64(then*then)
+		}
+	}
+	return left
 }
 
 func before(a, b Settling) bool {
