@@ -26,6 +26,7 @@ var commands = []command{
 	{"demo", "an invented shop with three spindles, to try the page", runDemo},
 	{"limits", "limits of size for a tolerance class (ISO 286)", runLimits},
 	{"restore", "make a store anew from a backup", restoreCommand.answer},
+	{"seat", "what a bearing seat must be where the drawing is silent", runSeat},
 	{"serve", "serve the page, and keep and pass on what the tablets write", runServe},
 	{"verify", "prove every hash, parent and arrival number of a store", verifyCommand.answer},
 }

@@ -49,7 +49,7 @@ var layers = map[string][]string{
 }
 
 // pure packages are functions of their input: they run in the browser and on the server and must give the same bits.
-var pure = []string{"length", "portablemath", "iso286", "iso492", "form", "uncertainty", "spindle", "verdict", "slip", "explain", "record", "hold", "sheet", "jobfile", "list", "engine", "demo"}
+var pure = []string{"length", "portablemath", "iso286", "iso492", "seat", "form", "uncertainty", "spindle", "verdict", "slip", "explain", "record", "hold", "sheet", "jobfile", "list", "engine", "demo"}
 
 // forbidden in pure packages: whatever brings in a clock, a disk, a network, chance, or the browser.
 var forbidden = []string{"os", "net", "time", "math/rand", "math/rand/v2", "crypto/rand", "log", "log/slog", "syscall", "syscall/js", "runtime", "unsafe", "regexp", "text/template", "html/template"}
