@@ -239,6 +239,16 @@ func TestVariationAndTaper(t *testing.T) {
 	}
 }
 
+// Three planes: the middle one 3 µm above the line between its neighbours makes a barrel of 3 µm.
+func TestBarrel(t *testing.T) {
+	spec := journal()
+	spec.Plan.Planes = append(spec.Plan.Planes, spindle.Plane{Name: "3", Z: 100 * length.Millimetre})
+	got := Assess(input(spec, sized(spec, "s", 4, 4, 4, 8, 8, 8, 6, 6, 6), comparator("s", 0.5))).of(t, spindle.Size)
+	near(t, "barrel in µm", got.drawn(t, "barrel or hour-glass"), 3, 1e-6)
+	got = Assess(input(spec, sized(spec, "s", 8, 8, 8, 5, 5, 5, 6, 6, 6), comparator("s", 0.5))).of(t, spindle.Size)
+	near(t, "hour-glass in µm", got.drawn(t, "barrel or hour-glass"), -2, 1e-6)
+}
+
 func TestSimpleRule(t *testing.T) {
 	spec := journal()
 	spec.Characteristics[0].Rule = "simple"

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"runtrue/internal/form"
 	"runtrue/internal/length"
 	"runtrue/internal/spindle"
 )
@@ -161,6 +162,15 @@ func (q *inquiry) sizeFigures(stations []station) {
 	}
 	if front, rear, ok := ends(planes); ok {
 		q.figure("taper", front.um-rear.um, "µm", "bigger towards the nose is positive, over "+trimmed(minus(rear.Z, front.Z), length.Millimetres, 3)+" mm")
+	}
+	if len(planes) > 2 {
+		z, sizes := make([]float64, len(planes)), make([]float64, len(planes))
+		for i, p := range planes {
+			z[i], sizes[i] = p.Z.Millimetres(), p.um
+		}
+		if bow, err := form.Bow(z, sizes); err == nil { // planes without places of their own have none
+			q.figure("barrel or hour-glass", bow, "µm", "mean size in the middle above (+, a barrel) or below (−, an hour-glass) the line between the ends, by a parabola")
+		}
 	}
 	if len(stations) > 1 {
 		low, high := extremes(es)
