@@ -1,7 +1,6 @@
 package form
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -135,7 +134,9 @@ func SizeVariation(planes []DiameterPlane) (float64, error) {
 		}
 		all = append(all, s)
 	}
-	least := slices.MinFunc(all, func(a, b LocalSizes) int { return cmp.Compare(a.LeastUm, b.LeastUm) })
-	most := slices.MaxFunc(all, func(a, b LocalSizes) int { return cmp.Compare(a.MostUm, b.MostUm) })
-	return most.MostUm - least.LeastUm, nil
+	least, most := all[0].LeastUm, all[0].MostUm
+	for _, s := range all {
+		least, most = math.Min(least, s.LeastUm), math.Max(most, s.MostUm)
+	}
+	return most - least, nil
 }

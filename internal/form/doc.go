@@ -19,11 +19,9 @@
 package form
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 
 	"runtrue/internal/portablemath"
 )
@@ -103,7 +101,11 @@ func around(what string, stations []Station, least int, period float64) (round, 
 		}
 		sorted[i] = Station{math.Mod(turn(s.AngleDeg), period), s.Um}
 	}
-	slices.SortStableFunc(sorted, func(a, b Station) int { return cmp.Compare(a.AngleDeg, b.AngleDeg) })
+	for i := 1; i < len(sorted); i++ { // they come in order as a rule, and are few
+		for j := i; j > 0 && sorted[j].AngleDeg < sorted[j-1].AngleDeg; j-- {
+			sorted[j], sorted[j-1] = sorted[j-1], sorted[j]
+		}
+	}
 	for i, s := range sorted {
 		next := sorted[(i+1)%len(sorted)]
 		gap := next.AngleDeg - s.AngleDeg

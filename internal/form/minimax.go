@@ -31,12 +31,16 @@ func (r round) flattestZone() (zone, error) {
 		scale = math.Max(scale, math.Abs(s.Um))
 	}
 	tolerance := float64(1e-12 * scale)
+	sines, cosines := make([]float64, n), make([]float64, n)
+	for i, s := range r {
+		sines[i], cosines[i] = portablemath.SincosDegrees(s.AngleDeg)
+	}
+	var rows [4][4]float64
+	a := [][]float64{rows[0][:], rows[1][:], rows[2][:], rows[3][:]}
+	y := make([]float64, 4)
 	for range exchanges {
-		a := make([][]float64, 4)
-		y := make([]float64, 4)
 		for i, at := range reference {
-			sin, cos := portablemath.SincosDegrees(r[at].AngleDeg)
-			a[i] = []float64{1, cos, sin, alternating(i)}
+			a[i][0], a[i][1], a[i][2], a[i][3] = 1, cosines[at], sines[at], alternating(i)
 			y[i] = r[at].Um
 		}
 		x, ok := solveSquare(a, y)
@@ -46,7 +50,7 @@ func (r round) flattestZone() (zone, error) {
 		z := zone{c: x[0], a: x[1], b: x[2], width: float64(2 * math.Abs(x[3])), contacts: reference[:]}
 		worst, deviation := 0, 0.0
 		for i, s := range r {
-			if d := s.Um - z.at(s.AngleDeg); math.Abs(d) > math.Abs(deviation) {
+			if d := s.Um - (z.c + (float64(z.a*cosines[i]) + float64(z.b*sines[i]))); math.Abs(d) > math.Abs(deviation) {
 				worst, deviation = i, d
 			}
 		}
@@ -70,11 +74,6 @@ func (r round) flattestZone() (zone, error) {
 		sortFour(&reference)
 	}
 	return zone{}, StationError{"minimum zone", n, "report the readings", ErrNotConverged}
-}
-
-func (z zone) at(deg float64) float64 {
-	sin, cos := portablemath.SincosDegrees(deg)
-	return z.c + (float64(z.a*cos) + float64(z.b*sin))
 }
 
 func alternating(i int) float64 {

@@ -477,3 +477,9 @@ func gap(values []float64) float64 {
 	slices.Sort(v)
 	return min(v[1]-v[0], v[len(v)-1]-v[len(v)-2])
 }
+
+// at is the value in the middle of the zone.
+func (z zone) at(deg float64) float64 {
+	sin, cos := portablemath.SincosDegrees(deg)
+	return z.c + z.a*cos + z.b*sin
+}

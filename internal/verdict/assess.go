@@ -14,7 +14,7 @@ import (
 // required characteristics; where none is required, the worst of all.
 func Assess(in Input) Feature {
 	r := &reader{in: in, tolerance: sizeTolerance(in.Spec)}
-	f := Feature{Feature: in.Spec.Feature, Name: in.Spec.Name, Outcome: Conforms}
+	f := Feature{Feature: in.Spec.Feature, Name: in.Spec.Name, Outcome: Conforms, Characteristics: make([]Characteristic, 0, len(in.Spec.Characteristics))}
 	for _, c := range in.Spec.Characteristics {
 		f.Characteristics = append(f.Characteristics, r.characteristic(c))
 	}

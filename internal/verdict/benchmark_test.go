@@ -8,6 +8,11 @@ import (
 	"runtrue/internal/spindle"
 )
 
+// The benchmarks run natively and as the browser runs them:
+//
+//	go test -run '^$' -bench . ./internal/verdict
+//	GOOS=js GOARCH=wasm go test -run '^$' -bench . -exec "$(go env GOROOT)/lib/wasm/go_js_wasm_exec" ./internal/verdict
+
 // twelve is a journal with 12 stations, size, its variation, taper, run-out and roundness, everything read.
 func twelve() Input {
 	spec := journal()

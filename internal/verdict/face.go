@@ -39,7 +39,7 @@ func (q *inquiry) squareness() {
 	q.conclude(findings, complete, faults)
 	for i, here := range planes {
 		for _, s := range here {
-			q.out.Stations = append(q.out.Stations, s.shown(findings[i])...)
+			q.out.Stations = s.show(q.out.Stations, &findings[i])
 		}
 	}
 }

@@ -209,77 +209,128 @@ func TestTurningChangesNoMagnitude(t *testing.T) {
 }
 
 // Whatever is read, however wild: no panic, no number that is none, a sentence for everything.
-func TestNothingBreaksIt(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		spec := rapid.SampledFrom([]spindle.Specification{journal(), bore(), spacer(4), swept(8)}).Draw(t, "feature")
-		spec.Characteristics = nil
-		for _, name := range spindle.Characteristics() {
-			c := spindle.Characteristic{Name: name, Required: true, Rule: rapid.SampledFrom([]string{"", "simple"}).Draw(t, "rule")}
-			switch rapid.IntRange(0, 3).Draw(t, "limits") {
-			case 0:
-				c.Max = ptr(length.Length(rapid.Int64Min(0).Draw(t, "max")))
-			case 1:
-				c.Lower, c.Upper = ptr(length.Length(rapid.Int64().Draw(t, "lower"))), ptr(length.Length(rapid.Int64().Draw(t, "upper")))
-			case 2:
-				c.Upper = ptr(drawMicro(t, "upper", 10))
-			}
-			if name == spindle.QuantityChar {
-				c.Lower, c.Upper, c.Max = nil, nil, nil
-				c.LowerQ = &spindle.Quantity{Value: rapid.Int64().Draw(t, "limit"), Exp10: rapid.IntRange(-18, 18).Draw(t, "exponent"), Unit: "kN"}
-			}
-			spec.Characteristics = append(spec.Characteristics, c)
+func TestNothingBreaksIt(t *testing.T) { rapid.Check(t, nothingBreaks) }
+
+// FuzzAnyReadings is the same, steered by coverage: go test -fuzz FuzzAnyReadings ./internal/verdict
+func FuzzAnyReadings(f *testing.F) { f.Fuzz(rapid.MakeFuzz(nothingBreaks)) }
+
+// FuzzPlainRule looks for a feature that conforms although the guarded rule, worked out from the readings by the definitions alone, says no.
+func FuzzPlainRule(f *testing.F) {
+	f.Fuzz(rapid.MakeFuzz(func(t *rapid.T) {
+		in := drawFeature(t)
+		if got := Assess(in).of(t, spindle.Size); got.Outcome == Conforms && !plainly(in) {
+			t.Fatalf("conforms, but not by the plain rule: %s", got.Sentence)
 		}
-		in := Input{Spec: spec, Setups: map[string]SetupState{"a": drawSetup(t, "a"), "b": drawSetup(t, "b"), "i": indicator("i", 0.5)}}
-		a := in.Setups["a"]
-		a.Checks = append(a.Checks, ZeroCheck{Value: length.Length(rapid.Int64().Draw(t, "zero"))})
-		in.Setups["a"] = a
-		for i := range rapid.IntRange(0, 40).Draw(t, "readings") {
-			o := Observation{ID: fmt.Sprint(i), Person: rapid.SampledFrom([]string{"", "P1", "P2"}).Draw(t, "person"), Reading: spindle.Reading{
-				Setup:          rapid.SampledFrom([]string{"a", "b", "i", "none"}).Draw(t, "set-up"),
-				Characteristic: rapid.SampledFrom(spindle.Characteristics()).Draw(t, "characteristic"),
-				Plane:          rapid.SampledFrom([]string{"1", "2", "elsewhere", ""}).Draw(t, "plane"),
-				Angle:          rapid.SampledFrom([]int64{0, 60_000, 90_000, 45_000, 359_999}).Draw(t, "angle"),
-				Closing:        rapid.Bool().Draw(t, "closing"),
-				Means:          rapid.SampledFrom([]spindle.Meaning{spindle.MeansSize, spindle.MeansFromNominal, spindle.MeansFromMaster, spindle.MeansIndicator, "?"}).Draw(t, "means"),
-			}}
-			switch rapid.IntRange(0, 4).Draw(t, "kind") {
-			case 0:
-				o.Reading.Value = ptr(length.Length(rapid.Int64().Draw(t, "any length")))
-			case 1:
-				o.Reading.Quantity = &spindle.Quantity{Value: rapid.Int64().Draw(t, "quantity"), Exp10: rapid.IntRange(-18, 18).Draw(t, "exponent"), Unit: "kN", Bound: rapid.SampledFrom([]string{"", ">", "<"}).Draw(t, "bound")}
-			case 2:
-				o.Reading.Yes = ptr(rapid.Bool().Draw(t, "answer"))
-			default:
-				o.Reading.Value = ptr(drawMicro(t, "length", 10))
+	}))
+}
+
+// guardedAgain holds every value that conforms by the guarded rule against it once more, with the error function of the standard library.
+func guardedAgain(t *rapid.T, c Characteristic) {
+	if c.Outcome != Conforms || !strings.HasPrefix(c.Rule, "guarded") {
+		return
+	}
+	again := func(value, u length.Length) {
+		inside := 1.0
+		phi := func(limit length.Length) float64 {
+			d := limit.Micrometres() - value.Micrometres()
+			if u == 0 {
+				return 0.5 + 0.5*math.Copysign(1, d)
 			}
-			in.Observations = append(in.Observations, o)
+			return 0.5 * math.Erfc(-d/u.Micrometres()/math.Sqrt2)
 		}
-		f := Assess(in)
-		text := asJSON(t, f) // fails on NaN and infinity
-		for _, c := range f.Characteristics {
-			if c.Sentence == "" || !slices.Contains([]Outcome{Conforms, Fails, CannotBeTold, Incomplete, InConflict}, c.Outcome) {
-				t.Fatalf("%s: outcome %q, sentence %q", c.Name, c.Outcome, c.Sentence)
-			}
-			if c.Outcome == CannotBeTold && c.Settle == "" {
-				t.Fatalf("%s cannot be told, and nothing would settle it: %s", c.Name, c.Sentence)
-			}
+		switch {
+		case c.Upper != nil && c.Lower != nil:
+			inside = phi(*c.Upper) - phi(*c.Lower)
+		case c.Upper != nil:
+			inside = phi(*c.Upper)
+		case c.Lower != nil:
+			inside = 1 - phi(*c.Lower)
 		}
-		if p := Propose(spindle.Component{Name: "shaft"}, []Feature{f}, []spindle.Specification{spec}, nil); p.Reason == "" || (p.Action == Reuse && f.Outcome != Conforms) {
-			t.Fatalf("%+v for a feature that %s\n%s", p, f.Outcome, text)
+		onLimit := u == 0 && ((c.Upper != nil && value == *c.Upper) || (c.Lower != nil && value == *c.Lower))
+		if inside < 0.95-2e-6 && !onLimit {
+			t.Fatalf("%s conforms with %v, u %v, limits %v … %v: p_c %v", c.Name, value, u, c.Lower, c.Upper, inside)
 		}
-		if strings.Contains(text, "NaN") || strings.Contains(text, "Inf") {
-			t.Fatal(text)
+	}
+	again(*c.Value, length.Length(math.RoundToEven(float64(*c.U)/2)))
+	if c.Name == spindle.Size {
+		for _, s := range c.Stations {
+			again(s.Value, s.U)
 		}
-		for _, o := range in.Observations {
-			_, delta, limit := Agree(in, in.Observations, o)
-			if limit < 0 {
-				t.Fatalf("difference %v, limit %v", delta, limit)
-			}
+	}
+}
+
+func nothingBreaks(t *rapid.T) {
+	spec := rapid.SampledFrom([]spindle.Specification{journal(), bore(), spacer(4), swept(8)}).Draw(t, "feature")
+	spec.Characteristics = nil
+	for _, name := range spindle.Characteristics() {
+		c := spindle.Characteristic{Name: name, Required: true, Rule: rapid.SampledFrom([]string{"", "simple"}).Draw(t, "rule")}
+		switch rapid.IntRange(0, 3).Draw(t, "limits") {
+		case 0:
+			c.Max = ptr(length.Length(rapid.Int64Min(0).Draw(t, "max")))
+		case 1:
+			c.Lower, c.Upper = ptr(length.Length(rapid.Int64().Draw(t, "lower"))), ptr(length.Length(rapid.Int64().Draw(t, "upper")))
+		case 2:
+			c.Upper = ptr(drawMicro(t, "upper", 10))
 		}
-		for _, name := range spindle.Characteristics() {
-			if can, pc, _, words := GaugeCanDecide(spec, name, in.Setups["a"]); math.IsNaN(pc) || (!can && words == "") {
-				t.Fatalf("%s: can %v, p_c %v, %q", name, can, pc, words)
-			}
+		if name == spindle.QuantityChar {
+			c.Lower, c.Upper, c.Max = nil, nil, nil
+			c.LowerQ = &spindle.Quantity{Value: rapid.Int64().Draw(t, "limit"), Exp10: rapid.IntRange(-18, 18).Draw(t, "exponent"), Unit: "kN"}
 		}
-	})
+		spec.Characteristics = append(spec.Characteristics, c)
+	}
+	in := Input{Spec: spec, Setups: map[string]SetupState{"a": drawSetup(t, "a"), "b": drawSetup(t, "b"), "i": indicator("i", 0.5)}}
+	a := in.Setups["a"]
+	a.Checks = append(a.Checks, ZeroCheck{Value: length.Length(rapid.Int64().Draw(t, "zero"))})
+	in.Setups["a"] = a
+	for i := range rapid.IntRange(0, 40).Draw(t, "readings") {
+		o := Observation{ID: fmt.Sprint(i), Person: rapid.SampledFrom([]string{"", "P1", "P2"}).Draw(t, "person"), Reading: spindle.Reading{
+			Setup:          rapid.SampledFrom([]string{"a", "b", "i", "none"}).Draw(t, "set-up"),
+			Characteristic: rapid.SampledFrom(spindle.Characteristics()).Draw(t, "characteristic"),
+			Plane:          rapid.SampledFrom([]string{"1", "2", "elsewhere", ""}).Draw(t, "plane"),
+			Angle:          rapid.SampledFrom([]int64{0, 60_000, 90_000, 45_000, 359_999}).Draw(t, "angle"),
+			Closing:        rapid.Bool().Draw(t, "closing"),
+			Means:          rapid.SampledFrom([]spindle.Meaning{spindle.MeansSize, spindle.MeansFromNominal, spindle.MeansFromMaster, spindle.MeansIndicator, "?"}).Draw(t, "means"),
+		}}
+		switch rapid.IntRange(0, 4).Draw(t, "kind") {
+		case 0:
+			o.Reading.Value = ptr(length.Length(rapid.Int64().Draw(t, "any length")))
+		case 1:
+			o.Reading.Quantity = &spindle.Quantity{Value: rapid.Int64().Draw(t, "quantity"), Exp10: rapid.IntRange(-18, 18).Draw(t, "exponent"), Unit: "kN", Bound: rapid.SampledFrom([]string{"", ">", "<"}).Draw(t, "bound")}
+		case 2:
+			o.Reading.Yes = ptr(rapid.Bool().Draw(t, "answer"))
+		default:
+			o.Reading.Value = ptr(drawMicro(t, "length", 10))
+		}
+		in.Observations = append(in.Observations, o)
+	}
+	f := Assess(in)
+	text := asJSON(t, f) // fails on NaN and infinity
+	for _, c := range f.Characteristics {
+		if c.Sentence == "" || !slices.Contains([]Outcome{Conforms, Fails, CannotBeTold, Incomplete, InConflict}, c.Outcome) {
+			t.Fatalf("%s: outcome %q, sentence %q", c.Name, c.Outcome, c.Sentence)
+		}
+		if c.Outcome == CannotBeTold && c.Settle == "" {
+			t.Fatalf("%s cannot be told, and nothing would settle it: %s", c.Name, c.Sentence)
+		}
+		if c.Name != spindle.QuantityChar && c.Name != spindle.AttributeChar {
+			guardedAgain(t, c)
+		}
+	}
+	if p := Propose(spindle.Component{Name: "shaft"}, []Feature{f}, []spindle.Specification{spec}, nil); p.Reason == "" || (p.Action == Reuse && f.Outcome != Conforms) {
+		t.Fatalf("%+v for a feature that %s\n%s", p, f.Outcome, text)
+	}
+	if strings.Contains(text, "NaN") || strings.Contains(text, "Inf") {
+		t.Fatal(text)
+	}
+	for _, o := range in.Observations {
+		_, delta, limit := Agree(in, in.Observations, o)
+		if limit < 0 {
+			t.Fatalf("difference %v, limit %v", delta, limit)
+		}
+	}
+	for _, name := range spindle.Characteristics() {
+		if can, pc, _, words := GaugeCanDecide(spec, name, in.Setups["a"]); math.IsNaN(pc) || (!can && words == "") {
+			t.Fatalf("%s: can %v, p_c %v, %q", name, can, pc, words)
+		}
+	}
 }

@@ -37,9 +37,9 @@ func (q *inquiry) answers(usable func(spindle.Reading) bool) []answered {
 		}
 		list = append(list, a)
 	}
-	order := byPlan(plannedStations(q.in.Spec, q.c.Name))
-	slices.SortStableFunc(list, func(a, b answered) int {
-		return cmp.Or(order(at(a), at(b)), cmp.Compare(a.Reading.Repeat, b.Reading.Repeat), strings.Compare(a.Person, b.Person), strings.Compare(a.ID, b.ID))
+	order := byPlan(q.plannedStations(q.c.Name))
+	inOrder(list, func(a, b *answered) int {
+		return cmp.Or(order(at(*a), at(*b)), cmp.Compare(a.Reading.Repeat, b.Reading.Repeat), strings.Compare(a.Person, b.Person), strings.Compare(a.ID, b.ID))
 	})
 	return list
 }

@@ -29,11 +29,14 @@ func (q *inquiry) axialRunOut() {
 func (q *inquiry) eachPlane(name string, figure func(sweep) estimate) {
 	all, faults := q.sweeps(q.c.Name)
 	planes, complete := q.preferred(all)
-	var findings []finding
+	findings := make([]finding, 0, len(planes))
+	q.out.Figures = make([]Figure, 0, 6*len(planes))
+	stations := 0
 	for _, here := range planes {
 		figures := make([]estimate, len(here))
 		for i, s := range here {
 			figures[i] = figure(s)
+			stations += len(s.angles)
 		}
 		f := reconciled(here, figures, spotWords(here[0].plane))
 		if n := fewestAngles(here); n < leastStations {
@@ -44,9 +47,10 @@ func (q *inquiry) eachPlane(name string, figure func(sweep) estimate) {
 		q.sweepFigures(here)
 	}
 	q.conclude(findings, complete, faults)
+	q.out.Stations = make([]Station, 0, stations)
 	for i, here := range planes {
 		for _, s := range here {
-			q.out.Stations = append(q.out.Stations, s.shown(findings[i])...)
+			q.out.Stations = s.show(q.out.Stations, &findings[i])
 		}
 	}
 }

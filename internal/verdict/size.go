@@ -1,7 +1,6 @@
 package verdict
 
 import (
-	"cmp"
 	"slices"
 
 	"runtrue/internal/form"
@@ -23,13 +22,15 @@ func (q *inquiry) size() {
 	}
 	complete := q.count(names(stations))
 	findings := make([]finding, len(stations))
-	for i, s := range stations {
-		findings[i] = s.finding()
+	for i := range stations {
+		findings[i] = stations[i].finding()
 	}
+	q.out.Figures = make([]Figure, 0, 8)
 	q.sizeFigures(stations)
 	q.conclude(findings, complete, faults)
-	for i, s := range stations {
-		q.out.Stations = append(q.out.Stations, s.shown(findings[i]))
+	q.out.Stations = make([]Station, len(stations))
+	for i := range stations {
+		q.out.Stations[i] = stations[i].shown(&findings[i])
 	}
 	if q.out.Outcome == Fails {
 		q.out.Mend = q.mendSize(findings)
@@ -65,7 +66,7 @@ func names(stations []station) []StationName {
 // count compares the stations read with the plan, fills in how many are wanted and missing, and reports whether there are enough.
 // Stations beside the plan count where the plan only states how many it wants.
 func (q *inquiry) count(read []StationName) (complete bool) {
-	planned := plannedStations(q.in.Spec, q.c.Name)
+	planned := q.plannedStations(q.c.Name)
 	q.out.Need = len(planned)
 	have := 0
 	for _, p := range planned {
@@ -86,10 +87,10 @@ func (q *inquiry) count(read []StationName) (complete bool) {
 	return false
 }
 
-func (s station) finding() finding {
+func (s *station) finding() finding {
 	f := finding{estimate: s.estimate, where: place(s.Plane, s.Angle), doubt: s.doubt, clash: s.clash, open: s.open}
-	for _, g := range s.counting {
-		for _, n := range g.notes {
+	for i := range s.counting {
+		for _, n := range s.counting[i].notes {
 			f.notes = addNote(f.notes, n)
 		}
 	}
@@ -103,12 +104,13 @@ func (s station) finding() finding {
 	return f
 }
 
-func (s station) shown(f finding) Station {
+func (s *station) shown(f *finding) Station {
 	out := Station{
 		Plane: s.Plane, Angle: s.Angle, Value: s.value(), U: s.standard(),
 		PC: f.pc, Clash: s.clash != "", Outcome: f.outcome,
 	}
-	for _, g := range s.groups {
+	for i := range s.groups {
+		g := &s.groups[i]
 		out.N += len(g.raw)
 		out.IDs = append(out.IDs, g.ids...)
 		out.People = addNote(out.People, g.person)
@@ -137,6 +139,9 @@ func (q *inquiry) planeMeans(stations []station) []planeMean {
 				}
 			}
 			means = append(means, planeMean{Plane: p})
+		}
+		if means[i].values == nil {
+			means[i].values, means[i].angles = make([]estimate, 0, len(stations)), make([]float64, 0, len(stations))
 		}
 		means[i].values = append(means[i].values, s.estimate)
 		means[i].angles = append(means[i].angles, float64(s.Angle)/1000)
@@ -232,7 +237,14 @@ func ends(planes []planeMean) (front, rear planeMean, ok bool) {
 	if len(planes) < 2 {
 		return front, rear, false
 	}
-	byZ := func(a, b planeMean) int { return cmp.Compare(a.Z, b.Z) }
-	front, rear = slices.MinFunc(planes, byZ), slices.MaxFunc(planes, byZ)
+	front, rear = planes[0], planes[0]
+	for _, p := range planes[1:] {
+		if p.Z < front.Z {
+			front = p
+		}
+		if p.Z > rear.Z {
+			rear = p
+		}
+	}
 	return front, rear, front.Z != rear.Z
 }

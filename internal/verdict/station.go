@@ -3,7 +3,6 @@ package verdict
 import (
 	"cmp"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -36,19 +35,51 @@ type station struct {
 	open     bool
 }
 
+// inOrder sorts, leaving equal ones in their order. The lists are short and nearly sorted as they come, for which moving each into its place is quickest.
+func inOrder[T any](list []T, order func(a, b *T) int) {
+	for i := 1; i < len(list); i++ {
+		if order(&list[i], &list[i-1]) >= 0 {
+			continue
+		}
+		moved := list[i]
+		low, high := 0, i-1 // its place is after the last that is not greater
+		for low < high {
+			if half := (low + high) / 2; order(&moved, &list[half]) < 0 {
+				high = half
+			} else {
+				low = half + 1
+			}
+		}
+		copy(list[low+1:i+1], list[low:i])
+		list[low] = moved
+	}
+}
+
 // plannedStations lists the stations of the plan for a characteristic, planes first. A plan without planes has one, without a name; without angles one, at 0°.
 func plannedStations(spec spindle.Specification, characteristic string) []StationName {
-	angles := spec.AnglesFor(characteristic)
+	angles, planes := spec.AnglesFor(characteristic), plannedPlanes(spec)
 	if len(angles) == 0 {
 		angles = []int64{0}
 	}
-	var names []StationName
-	for _, p := range plannedPlanes(spec) {
+	names := make([]StationName, 0, len(planes)*len(angles))
+	for _, p := range planes {
 		for _, a := range angles {
 			names = append(names, StationName{Plane: p.Name, Angle: a})
 		}
 	}
 	return names
+}
+
+// plannedStations is the same, found once. The caller must not change it.
+func (r *reader) plannedStations(characteristic string) []StationName {
+	i := 0
+	if spindle.IsSweep(characteristic) {
+		i = 1
+	}
+	if r.planned[i] == nil {
+		r.planned[i] = plannedStations(r.in.Spec, characteristic)
+	}
+	return r.planned[i]
 }
 
 func plannedPlanes(spec spindle.Specification) []spindle.Plane {
@@ -76,6 +107,7 @@ type reader struct {
 	setups    []*SetupState  // those that were looked up, with their ids
 	bases     []keptBasis
 	// What has been gathered once: several characteristics rest on the same readings.
+	planned    [2][]StationName  // of the plan, for sizes and for sweeps
 	sizesRead  [2]*gatheredSizes // with a true zero, and from an indicator's own
 	sweepsRead map[string]gatheredSweeps
 }
@@ -117,7 +149,7 @@ func (r *reader) readings(characteristic string) (use []usable, faults []string)
 		}
 		use = append(use, usable{o, s, um, loose})
 	}
-	slices.SortStableFunc(use, func(a, b usable) int {
+	inOrder(use, func(a, b *usable) int {
 		if a.setup != b.setup {
 			return strings.Compare(a.setup.ID, b.setup.ID)
 		}
@@ -230,8 +262,8 @@ func (r *reader) gatherSizes(loose bool) (stations []station, faults []string) {
 		}
 		stations[i].settle()
 	}
-	order := byPlan(plannedStations(r.in.Spec, spindle.Size))
-	slices.SortStableFunc(stations, func(a, b station) int { return order(a.StationName, b.StationName) })
+	order := byPlan(r.plannedStations(spindle.Size))
+	inOrder(stations, func(a, b *station) int { return order(a.StationName, b.StationName) })
 	return stations, faults
 }
 

@@ -73,11 +73,9 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 			c.angle, c.value, c.n = o.Reading.Angle, c.value+o.um, c.n+1
 			continue
 		}
-		j, found := slices.BinarySearch(s.angles, o.Reading.Angle)
+		j, found := s.find(o.Reading.Angle)
 		if !found {
-			s.angles = slices.Insert(s.angles, j, o.Reading.Angle)
-			s.raw = slices.Insert(s.raw, j, nil)
-			s.ids = slices.Insert(s.ids, j, nil)
+			s.open(j, o.Reading.Angle)
 		}
 		s.raw[j] = append(s.raw[j], o.um)
 		s.ids[j] = append(s.ids[j], o.ID)
@@ -98,7 +96,7 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 		}
 		pools[0].close()
 		s.repeat = pools[0].repeatability
-		if j, found := slices.BinarySearch(s.angles, ends[i].angle); ends[i].n > 0 && found {
+		if j, found := s.find(ends[i].angle); ends[i].n > 0 && found {
 			s.drift = pointer(ends[i].value/float64(ends[i].n) - s.values[j])
 		}
 	}
@@ -109,10 +107,27 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 		}
 		return len(planes)
 	}
-	slices.SortStableFunc(list, func(a, b sweep) int {
+	inOrder(list, func(a, b *sweep) int {
 		return cmp.Or(cmp.Compare(at(a.plane), at(b.plane)), strings.Compare(a.plane, b.plane), strings.Compare(a.setup.ID, b.setup.ID))
 	})
 	return list, faults
+}
+
+// find returns the place of an angle among those of the sweep, or where it would stand.
+func (s *sweep) find(angle int64) (at int, found bool) {
+	for at < len(s.angles) && s.angles[at] < angle {
+		at++
+	}
+	return at, at < len(s.angles) && s.angles[at] == angle
+}
+
+// open makes room for a station.
+func (s *sweep) open(at int, angle int64) {
+	s.angles, s.raw, s.ids = append(s.angles, 0), append(s.raw, nil), append(s.ids, nil)
+	copy(s.angles[at+1:], s.angles[at:])
+	copy(s.raw[at+1:], s.raw[at:])
+	copy(s.ids[at+1:], s.ids[at:])
+	s.angles[at], s.raw[at], s.ids[at] = angle, nil, nil
 }
 
 func sweepNotes(s *SetupState) (notes []string) {
@@ -213,7 +228,12 @@ func (q *inquiry) preferred(all []sweep) (planes [][]sweep, complete bool) {
 		if slices.ContainsFunc(here, func(s sweep) bool { return s.doubt == "" }) {
 			here = slices.DeleteFunc(here, func(s sweep) bool { return s.doubt != "" })
 		}
-		most := slices.MaxFunc(here, func(a, b sweep) int { return cmp.Compare(reach(a), reach(b)) })
+		most := here[0]
+		for _, s := range here[1:] {
+			if reach(s) > reach(most) {
+				most = s
+			}
+		}
 		here = slices.DeleteFunc(here, func(s sweep) bool {
 			return s.covers(planned) < most.covers(planned) || len(s.angles) < min(leastStations, len(most.angles))
 		})
@@ -246,10 +266,9 @@ func reconciled(sweeps []sweep, figures []estimate, where string) finding {
 	return f
 }
 
-// shown lists the readings of the sweeps for the picture; the outcome and p_c are those of the plane that they belong to.
-func (s sweep) shown(f finding) []Station {
+// show appends the readings of the sweep for the picture; the outcome and p_c are those of the plane that they belong to.
+func (s sweep) show(out []Station, f *finding) []Station {
 	u := s.estimate(0, 1).standard()
-	var out []Station
 	for i, a := range s.angles {
 		out = append(out, Station{Plane: s.plane, Angle: a, Value: toLength(s.values[i]), U: u, PC: f.pc, N: len(s.raw[i]),
 			People: s.people, IDs: s.ids[i], Clash: f.clash != "", Outcome: f.outcome})

@@ -10,8 +10,8 @@ import (
 // gathered adds what stands against any of the stations to a finding made from them all.
 func gathered(e estimate, stations []station) finding {
 	f := finding{estimate: e}
-	for _, s := range stations {
-		g := s.finding()
+	for i := range stations {
+		g := stations[i].finding()
 		f.open = f.open || g.open
 		if f.doubt == "" {
 			f.doubt = g.doubt
