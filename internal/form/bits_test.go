@@ -69,6 +69,55 @@ func TestSameBitsOnEveryTarget(t *testing.T) {
 	}
 }
 
+// frozenBitsOfSolids is the same for cylinders, faces, bows, reversals and V-blocks.
+const frozenBitsOfSolids = "43a8b7f56f0f41c8d52d721cc2e92210f62b4e489976fc67776fb331ffdbd39a"
+
+func TestSameBitsOfSolidsOnEveryTarget(t *testing.T) {
+	r := rand.New(rand.NewPCG(simulationSeed, 12))
+	digest := sha256.New()
+	for range 100 {
+		n := 8 + 2*r.IntN(8)
+		var sections []Section
+		var x, y, z, sizes []float64
+		for i := range 3 {
+			s := Section{ZMm: float64(float64(i)*40) + r.Float64()}
+			for j := range n {
+				st := Station{float64(float64(j)*360) / float64(n), float64(r.Float64()*20) - 10}
+				s.Stations = append(s.Stations, st)
+				o := OffsetAt(45+float64(float64(i)*3), st.AngleDeg)
+				x, y, z = append(x, o.XUm), append(y, o.YUm), append(z, st.Um)
+			}
+			sections, sizes = append(sections, s), append(sizes, r.Float64())
+		}
+		c, err := FitCylinder(sections)
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(digest, c.RadiusUm, c.CylindricityUm, c.ConicityUm, c.BowUm, c.Axis.At.XUm, c.Axis.PerMm.YUm)
+		flat, err := FlattestPlanes(x, y, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(digest, flat.Um, flat.Plane.C0, flat.Plane.CX, flat.Plane.CY)
+		bow, err := Bow([]float64{sections[0].ZMm, sections[1].ZMm, sections[2].ZMm}, sizes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		turned, err := SeparateByReversal(sections[0].Stations, sections[1].Stations)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v, err := EvaluateInVBlock(sections[2].Stations, 72)
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(digest, bow, turned.Spindle.XUm, turned.Bar.YUm, v.FormUm, v.Gain)
+	}
+	if got := hex.EncodeToString(digest.Sum(nil)); got != frozenBitsOfSolids {
+		t.Errorf("digest of the results %s, frozen %s", got, frozenBitsOfSolids)
+	}
+}
+
 func write(digest hash.Hash, values ...float64) {
 	var b [8]byte
 	for _, v := range values {

@@ -194,7 +194,7 @@ func join(all []sweep, setup string) (joined sweep, planes []string) {
 		}
 		if len(planes) == 0 {
 			joined = newSweep(s.setup, "", s.repeat)
-			joined.doubt, joined.notes = s.doubt, s.notes
+			joined.doubt, joined.notes, joined.often = s.doubt, s.notes, s.often
 		}
 		if joined.doubt == "" {
 			joined.doubt = s.doubt
@@ -206,6 +206,7 @@ func join(all []sweep, setup string) (joined sweep, planes []string) {
 		if s.drift != nil && (joined.drift == nil || math.Abs(*s.drift) > math.Abs(*joined.drift)) {
 			joined.drift = s.drift
 		}
+		joined.often = min(joined.often, s.often)
 		joined.values = append(joined.values, s.values...)
 		planes = append(planes, s.plane)
 	}

@@ -143,7 +143,7 @@ func betterGauge(target, rest float64) string {
 }
 
 // floor3 rounds a limit down to a thousandth, so that what is printed is enough.
-func floor3(x float64) float64 { return math.Floor(x*1000+1e-6) / 1000 }
+func floor3(x float64) float64 { return math.Floor(float64(x*1000)+1e-6) / 1000 }
 
 // together joins acts, none of which is enough by itself, until they are: what the person can do at once first, a better gauge last.
 func together(list []Settling, e estimate, target float64) string {

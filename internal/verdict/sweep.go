@@ -20,6 +20,7 @@ type sweep struct {
 	ids    [][]string
 	people []string
 	drift  *float64 // closing reading minus the first at that angle, µm
+	often  int      // readings at the station that has fewest
 	repeat repeatability
 	doubt  string
 	notes  []string
@@ -88,6 +89,9 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 				m += v
 			}
 			s.values = append(s.values, m/float64(len(raw)))
+			if s.often == 0 || len(raw) < s.often {
+				s.often = len(raw)
+			}
 		}
 		var pools repeatPools
 		pools.add(s.setup, nil)
@@ -148,9 +152,12 @@ func newSweep(setup *SetupState, plane string, repeat repeatability) sweep {
 }
 
 // estimate gives a figure of the sweep its uncertainty. The factor is the root of the sum of the squared weights of the single readings in the figure: √2 for a
-// difference of two. The indicator's calibration cancels in every such figure; without a study of its repeatability it stands in, once.
+// difference of two; repeats at the stations divide it by the root of their number. The indicator's calibration cancels in every such figure; without a study of its repeatability it stands in, once.
 func (s sweep) estimate(um, factor float64) estimate {
 	e := estimate{um: um, terms: make([]term, 0, 4)}
+	if s.often > 1 { // every station's value is a mean
+		factor /= math.Sqrt(float64(s.often))
+	}
 	if !s.repeat.known {
 		e.terms = append(e.terms, term{cause: s.standIn, um: s.standIn.u})
 	}
@@ -217,7 +224,7 @@ func (q *inquiry) preferred(all []sweep) (planes [][]sweep, complete bool) {
 	if len(planned) == 0 {
 		planned = []int64{0}
 	}
-	reach := func(s sweep) int { return s.covers(planned)*1000 + len(s.angles) }
+	reach := func(s sweep) int { return s.covers(planned)<<10 + len(s.angles) }
 	var read []StationName
 	for i := 0; i < len(all); {
 		j := i

@@ -112,6 +112,19 @@ func TestUncertaintyOfASweep(t *testing.T) {
 	near(t, "u² in µm²", got.U.Micrometres()*got.U.Micrometres()/4, 2*0.01+2*0.04/12, 1e-5)
 }
 
+// A sweep read twice at every station: half the variance of a single one.
+func TestRepeatsInASweep(t *testing.T) {
+	spec, s := swept(4, greatest(spindle.CircularRunOut, 8)), indicator("i", 0.5)
+	s.Gauge.SPooled, s.Gauge.Nu, s.Gauge.Resolution = um(0.1), 1_000_000, um(0.2)
+	twice := repeatedly(round("i", spec, spindle.CircularRunOut, "1", around(4), 0, 1, 2, 1), 2)
+	got := Assess(input(spec, twice, s)).of(t, spindle.CircularRunOut)
+	nearLength(t, "run-out", got.Value, 2)
+	near(t, "u² in µm²", got.U.Micrometres()*got.U.Micrometres()/4, 0.01+0.04/12, 1e-5)
+	// One station read once only: nothing is gained.
+	got = Assess(input(spec, twice[1:], s)).of(t, spindle.CircularRunOut)
+	near(t, "u² in µm²", got.U.Micrometres()*got.U.Micrometres()/4, 2*0.01+2*0.04/12, 1e-5)
+}
+
 func TestSweepsAreComparedAsAWhole(t *testing.T) {
 	spec := swept(4, greatest(spindle.CircularRunOut, 8))
 	// Different zeros, the same run-out: no conflict. Run-outs of 2 and 4 µm with U 1 each: conflict.
