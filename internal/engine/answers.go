@@ -114,6 +114,7 @@ func (e *Engine) understand(a understandArgs) (Understood, error) {
 		}
 		out.Deviation = &value
 		out.Shown = length.FormatSigned(value, length.Micrometres, 2)
+		out.ask(slip.Ask(l.zero(a)))
 		return out, nil
 	}
 	spec := f.Spec()

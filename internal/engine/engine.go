@@ -99,6 +99,8 @@ func (e *Engine) dispatch(method string, text []byte) (any, error) {
 		return with(text, e.understand)
 	case "capable":
 		return with(text, e.capable)
+	case "soak":
+		return with(text, e.soak)
 	case "explain":
 		return with(text, e.explain)
 	case "export":

@@ -135,6 +135,15 @@ func TestAsksAboutSlips(t *testing.T) {
 	if !u.OK || u.Ask == "" || len(u.Questions) == 0 || u.Questions[0].Ask != u.Ask || u.Value == nil || u.Value.Millimetres() != 1.5 {
 		t.Errorf("1.5 mm from nominal at %s: %+v", spec.Feature, u)
 	}
+	zero := func(text, unit string) Understood {
+		return call[Understood](t, e, "understand", understandArgs{Job: "lf-4066", Feature: spindle.MasterFeature, Characteristic: spindle.ZeroCheck, Setup: setup, Text: text, Unit: unit, Means: spindle.MeansIndicator})
+	}
+	if u := zero("0.3", "µm"); !u.OK || u.Ask != "" {
+		t.Errorf("0.3 µm on the master: %+v", u)
+	}
+	if u := zero("0.3", "mm"); !u.OK || u.Ask == "" {
+		t.Errorf("0.3 mm on the master: %+v", u)
+	}
 	if u := ask("x", "mm", spindle.MeansFromNominal); u.OK || u.Ask != "" || u.Words == "" {
 		t.Errorf("not a length: %+v", u)
 	}

@@ -5,6 +5,8 @@ import (
 
 	"runtrue/internal/explain"
 	"runtrue/internal/hold"
+	"runtrue/internal/spindle"
+	"runtrue/internal/verdict"
 )
 
 type explainArgs struct {
@@ -44,4 +46,33 @@ func (e *Engine) explain(a explainArgs) (explained, error) {
 		return explained{}, fmt.Errorf("%w: the specification of %s says nothing of %s", errInput, a.Feature, a.Characteristic)
 	}
 	return out, nil
+}
+
+type soakArgs struct {
+	Job     string        `json:"job"`
+	Feature string        `json:"feature"`
+	Setup   spindle.Setup `json:"setup"`
+	// Two temperatures of the part, the second ApartMS after the first.
+	First   int64 `json:"first_mdegc"`
+	Later   int64 `json:"later_mdegc"`
+	ApartMS int64 `json:"apart_ms"`
+}
+
+type soaked struct {
+	Minutes float64 `json:"minutes"` // from the second temperature on
+	Words   string  `json:"words"`
+}
+
+// soak says how long a warm part must still lie beside its master.
+func (e *Engine) soak(a soakArgs) (soaked, error) {
+	l, err := e.get(a.Job)
+	if err != nil {
+		return soaked{}, err
+	}
+	f := l.fold().Feature(a.Feature)
+	if f == nil || len(f.Specs) == 0 {
+		return soaked{}, fmt.Errorf("%w: the job has no feature %s", errInput, a.Feature)
+	}
+	minutes, words, err := verdict.SoakWait(f.Spec(), a.Setup, a.First, a.Later, float64(a.ApartMS)/60_000)
+	return soaked{Minutes: minutes, Words: words}, err
 }

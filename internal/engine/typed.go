@@ -35,6 +35,22 @@ func (l *loaded) typed(a understandArgs, spec spindle.Specification) slip.Readin
 	return r
 }
 
+// zero is the same for a check on the master: it should show 0, or what it showed before.
+func (l *loaded) zero(a understandArgs) slip.Reading {
+	r := slip.Reading{Characteristic: spindle.CircularRunOut, Means: spindle.MeansIndicator, Text: a.Text, Unit: length.Unit(a.Unit), Earlier: []length.Length{0}}
+	for _, f := range l.fold().Setups {
+		if f.First.ID != a.Setup {
+			continue
+		}
+		for _, c := range f.Checks {
+			if c.Value != nil {
+				r.Earlier = append(r.Earlier, *c.Value)
+			}
+		}
+	}
+	return r
+}
+
 // limitsOf returns no limits where there are none or they cannot be found: then less is expected, and less is asked.
 func limitsOf(spec spindle.Specification, characteristic string) (lower, upper *length.Length) {
 	lower, upper, _, err := verdict.Limits(spec, characteristic)

@@ -3,12 +3,10 @@ package verdict
 import (
 	"cmp"
 	"math"
-	"strconv"
 	"strings"
 
 	"runtrue/internal/length"
 	"runtrue/internal/spindle"
-	"runtrue/internal/uncertainty"
 )
 
 // group is what one person read under one set-up at one station: repeats, averaged first.
@@ -265,81 +263,6 @@ func (r *reader) gatherSizes(loose bool) (stations []station, faults []string) {
 	order := byPlan(r.plannedStations(spindle.Size))
 	inOrder(stations, func(a, b *station) int { return order(a.StationName, b.StationName) })
 	return stations, faults
-}
-
-// poolRepeats finds how well each set-up repeats. With a study of the gauge (s_p, ν) every pair of repeats adds to it; without one only stations
-// with three or more repeats count, since two alone say next to nothing (t = 12.7). Readings at different stations are form, not repeats.
-func poolRepeats(stations []station) repeatPools {
-	var pools repeatPools
-	for i := range stations {
-		for j := range stations[i].groups {
-			g := &stations[i].groups[j]
-			pools.add(g.setup, g.raw)
-		}
-	}
-	for i := range pools {
-		pools[i].close()
-	}
-	return pools
-}
-
-// repeatPool is what the repeats of one set-up say.
-type repeatPool struct {
-	setup   *SetupState
-	squares float64
-	nu      int
-	study   bool
-	repeatability
-}
-
-type repeatPools []repeatPool
-
-// of returns the repeatability on a set-up that was pooled.
-func (p repeatPools) of(s *SetupState) repeatability {
-	for i := range p {
-		if p[i].setup == s {
-			return p[i].repeatability
-		}
-	}
-	return repeatability{}
-}
-
-// add takes in the readings of one station.
-func (p *repeatPools) add(s *SetupState, raw []float64) {
-	i := 0
-	for i < len(*p) && (*p)[i].setup != s {
-		i++
-	}
-	if i == len(*p) {
-		one := repeatPool{setup: s}
-		if sp := s.Gauge.SPooled; sp > 0 {
-			one.nu, one.study = max(s.Gauge.Nu, 1), true
-			one.squares = float64(float64(one.nu) * float64(sp.Micrometres()*sp.Micrometres()))
-		}
-		*p = append(*p, one)
-	}
-	one := &(*p)[i]
-	n := len(raw)
-	if n < 2 || (n < 3 && !one.study) {
-		return
-	}
-	_, squares := uncertainty.Spread(raw)
-	one.squares += squares
-	one.nu += n - 1
-}
-
-func (p *repeatPool) close() {
-	if p.nu == 0 {
-		return
-	}
-	from := ", from repeats (ν = "
-	if p.study {
-		from = ", from its study and repeats (ν = "
-		if p.nu == max(p.setup.Gauge.Nu, 1) {
-			from = ", from its study (ν = "
-		}
-	}
-	p.repeatability = repeats(p.setup.Gauge.ID, math.Sqrt(p.squares/float64(p.nu)), p.nu, from+strconv.Itoa(p.nu)+")")
 }
 
 // settle forms the station's value: the mean over the groups that nothing stands against; over all of them where something stands against each.

@@ -102,6 +102,8 @@ func (r *reader) gatherSweeps(characteristic string) (list []sweep, faults []str
 		s.repeat = pools[0].repeatability
 		if j, found := s.find(ends[i].angle); ends[i].n > 0 && found {
 			s.drift = pointer(ends[i].value/float64(ends[i].n) - s.values[j])
+		} else {
+			s.notes = append(s.notes, "no closing reading at the first station: how far the sweep drifted is not known")
 		}
 	}
 	planes := plannedPlanes(r.in.Spec)

@@ -264,31 +264,6 @@ func firstOf(a, b *int64) *int64 {
 	return b
 }
 
-// repeatability is how well the gauge repeats on the set-up, from its study and from real repeats.
-type repeatability struct {
-	s     float64 // standard deviation of one reading, µm
-	known bool
-	cause *cause // nil where s is 0 or not known
-}
-
-// repeats makes a repeatability of a standard deviation in µm with its degrees of freedom; from says in words where it comes from.
-func repeats(gauge string, s float64, nu int, from string) repeatability {
-	r := repeatability{s: s, known: true}
-	if s > 0 {
-		r.cause = &cause{source: "repeatability on " + gauge + from, given: exact(toLength(s)), distribution: "normal", u: s, unit: "µm", nu: nu, remedy: "more readings at the station", kind: ofRepeats}
-	}
-	return r
-}
-
-// studied is what the gauge's own study says.
-func studied(g spindle.Gauge) repeatability {
-	if g.SPooled <= 0 {
-		return repeatability{}
-	}
-	nu := max(g.Nu, 1)
-	return repeats(g.ID, g.SPooled.Micrometres(), nu, ", from its study (ν = "+strconv.Itoa(nu)+")")
-}
-
 // average forms the mean of the repeats at one station and attaches the terms. Values are in µm, as deviation gives them.
 func (b basis) average(values []float64, r repeatability, marked bool) estimate {
 	sum := 0.0
