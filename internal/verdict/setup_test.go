@@ -72,6 +72,11 @@ func TestGaugeNotSetToZero(t *testing.T) {
 	if near(t, "open set-up, value in µm", got.Value.Micrometres(), 5.4, 1e-6); !got.Open {
 		t.Error("a set-up without its closing check is not open")
 	}
+	// So far off that it is no setting.
+	s.Checks = []ZeroCheck{{Value: um(8.1)}, {Value: um(8.1), After: true}}
+	if got := Assess(input(spec, sized(spec, "s", 6, 6, 6, 6, 6, 6), s)).of(t, spindle.Size); got.Outcome != CannotBeTold || !strings.Contains(got.Doubtful, "whole tolerance 8 µm") {
+		t.Errorf("%s, %q", got.Outcome, got.Doubtful)
+	}
 	// Set off and drifting by more than a tenth of the tolerance.
 	s.Checks = []ZeroCheck{{Value: um(0.6)}, {Value: um(1.5), After: true}}
 	if got := Assess(input(spec, sized(spec, "s", 6, 6, 6, 6, 6, 6), s)).of(t, spindle.Size); got.Outcome != CannotBeTold || !strings.Contains(got.Doubtful, "zero moved by +0.9 µm") {

@@ -55,7 +55,7 @@ func readZero(s *SetupState) zero {
 
 // doubt says in words what makes every reading of the set-up count as "cannot be told", or nothing. The tolerance, where there is one, is the
 // tightest size tolerance that the readings serve: a zero that moved by more than a tenth of it is too much (common practice, no source). Where it stood before is known, and
-// subtracted.
+// subtracted; beyond the whole tolerance it is no setting but a slip.
 func doubt(s *SetupState, z zero, tolerance *length.Length) string {
 	switch {
 	case s.Overdue != "":
@@ -66,6 +66,8 @@ func doubt(s *SetupState, z zero, tolerance *length.Length) string {
 		return ""
 	case exceedsTenth(z.worst, *tolerance):
 		return "zero moved by " + signedExact(z.worst) + ", more than a tenth of the tolerance " + exact(*tolerance) + ": set again"
+	case z.opening.Abs() > *tolerance:
+		return "the gauge stood at " + signedExact(z.opening) + " on the master before the readings, more than the whole tolerance " + exact(*tolerance) + ": set it near 0 and measure again"
 	}
 	return ""
 }
