@@ -2,7 +2,7 @@
 // Units and meanings are chosen on the same keys' place, so that nothing small has to be hit.
 
 import type { JSX } from "preact";
-import { useEffect, useRef } from "preact/hooks";
+import { useLayoutEffect, useRef } from "preact/hooks";
 import { words } from "../words";
 import { keyOf, press, shown, unitsFor } from "./state";
 import type { Key, Means, Pad } from "./state";
@@ -17,7 +17,8 @@ export interface KeypadProps {
 export function Keypad(p: KeypadProps): JSX.Element {
   const now = useRef(p);
   now.current = p;
-  useEffect(() => {
+  // Before the screen is painted: a gauge may type the moment the keypad stands there.
+  useLayoutEffect(() => {
     function onKey(e: KeyboardEvent): void {
       const q = now.current;
       const el = e.target as HTMLElement | null;
