@@ -2,26 +2,41 @@
 
 import type { JSX } from "preact";
 import { useState } from "preact/hooks";
-import type { Gauge, Master } from "../../contract";
+import type { Gauge, Master, Specification } from "../../contract";
 import { digits, lengthText } from "../numbers/length-text";
 import { coarse, fine } from "../numbers/preference";
 import { dateText, now } from "../numbers/time-text";
 import { words } from "../words";
+import type { Kind } from "./in-use";
 
 export function dueText(g: Gauge, nowMs: number): { text: string; overdue: boolean } {
   if (!g.due_ms) return { text: words.setup.dueUnknown, overdue: false };
   return g.due_ms < nowMs ? { text: words.setup.overdue(dateText(g.due_ms)), overdue: true } : { text: words.setup.due(dateText(g.due_ms)), overdue: false };
 }
 
-/** Gauges that suit come first: indicators for what is swept, the others for sizes; overdue ones last. */
-export function sortGauges(gauges: Gauge[], sweep: boolean, nowMs: number): Gauge[] {
-  const rank = (g: Gauge): number => (dueText(g, nowMs).overdue ? 2 : 0) + (g.type.includes("indicator") === sweep ? 0 : 1);
+/** What is to be measured, as far as it helps to order gauges. */
+export interface Wanted { kind: Kind; geometry?: Specification["geometry"]; nominal_pm?: number }
+
+/** Gauges that suit come first, overdue ones last; none is left out, since types and names are free words of the shop: an order is a hint, the
+ *  engine alone says whether a gauge can decide. A range is read from a name such as "snap gauge, 40–80", in mm. */
+export function sortGauges(gauges: Gauge[], want: Wanted, nowMs: number): Gauge[] {
+  const rank = (g: Gauge): number => {
+    const text = `${g.type} ${g.name ?? ""}`.toLowerCase();
+    const has = (...list: string[]): boolean => list.some((w) => text.includes(w));
+    const length = g.resolution_pm > 0, indicator = has("indicator"), bore = has("bore", "inside"), thickness = has("thickness", "surface plate", "block");
+    const fits = want.kind === "quantity" ? !length : want.kind === "sweep" ? length && indicator
+      : length && !indicator && bore === (want.geometry === "inside") && thickness === (want.geometry === "thickness");
+    const range = /(\d+(?:\.\d+)?)\s*[–-]\s*(\d+(?:\.\d+)?)/.exec(g.name ?? "");
+    const mm = (want.nominal_pm ?? 0) / 1e9;
+    const reaches = want.kind !== "size" || !range || mm === 0 || (mm >= Number(range[1]) && mm <= Number(range[2]));
+    return (dueText(g, nowMs).overdue ? 4 : 0) + (fits ? 0 : 2) + (reaches ? 0 : 1);
+  };
   return [...gauges].sort((a, b) => rank(a) - rank(b) || a.u_cal_pm - b.u_cal_pm || (a.id < b.id ? -1 : 1));
 }
 
-export function GaugePick({ gauges, sweep, chosen, choose }: { gauges: Gauge[]; sweep: boolean; chosen: Gauge | null; choose: (g: Gauge | null) => void }): JSX.Element {
+export function GaugePick({ gauges, want, chosen, choose }: { gauges: Gauge[]; want: Wanted; chosen: Gauge | null; choose: (g: Gauge | null) => void }): JSX.Element {
   const [all, setAll] = useState(false);
-  const sorted = sortGauges(gauges, sweep, now.value);
+  const sorted = sortGauges(gauges, want, now.value);
   const shown = chosen ? [chosen] : all ? sorted : sorted.slice(0, 4);
   return (
     <fieldset class="field">

@@ -75,10 +75,16 @@ describe("the set-up", () => {
     expect(suits({ ...body, mode: "indicator" }, spec("J2"))).toBe(true);
     expect([kindOf("quantity", "quantity"), kindOf("outside", "circular run-out"), kindOf("thickness", "size")]).toEqual(["quantity", "sweep", "size"]);
   });
-  it("offers indicators for sweeps first and overdue gauges last", () => {
-    const g = (id: string, type: string, due_ms: number) => ({ id, type, due_ms, resolution_pm: 0, u_cal_pm: 1 });
-    const list = [g("late", "lever indicator", 5), g("mic", "micrometer", 50), g("ind", "lever indicator", 50)];
-    expect(sortGauges(list, true, 10).map((x) => x.id)).toEqual(["ind", "mic", "late"]);
-    expect(sortGauges(list, false, 10)[0]!.id).toBe("mic");
+  it("offers first the gauge for this feature, overdue ones last, and leaves none out", () => {
+    const g = (id: string, type: string, name = "", due_ms = 50, resolution_pm = 100_000) => ({ id, type, name, due_ms, resolution_pm, u_cal_pm: 1 });
+    const list = [g("late", "lever indicator", "", 5), g("mic", "outside micrometer"), g("ind", "lever indicator"), g("small", "comparator", "snap gauge, 10–50"), g("right", "comparator", "snap gauge, 40–80"), g("bore", "bore gauge, two-point"), g("kn", "force gauge", "", 50, 0)];
+    const first = (want: Parameters<typeof sortGauges>[1]) => sortGauges(list, want, 10)[0]!.id;
+    expect(first({ kind: "sweep" })).toBe("ind");
+    expect(sortGauges(list, { kind: "sweep" }, 10).map((x) => x.id)).toHaveLength(list.length);
+    expect(sortGauges(list, { kind: "sweep" }, 10).at(-1)!.id).toBe("late");
+    expect(["mic", "right"]).toContain(first({ kind: "size", geometry: "outside", nominal_pm: 65e9 }));
+    expect(sortGauges(list, { kind: "size", geometry: "outside", nominal_pm: 65e9 }, 10).slice(0, 2).map((x) => x.id).sort()).toEqual(["mic", "right"]);
+    expect(first({ kind: "size", geometry: "inside", nominal_pm: 110e9 })).toBe("bore");
+    expect(first({ kind: "quantity" })).toBe("kn");
   });
 });

@@ -58,7 +58,7 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
         </section>
       ) : null}
       <h2>{words.setup.title}</h2>
-      <GaugePick gauges={shop?.gauges ?? []} sweep={sweep} chosen={gauge} choose={setGauge} />
+      <GaugePick gauges={shop?.gauges ?? []} want={{ kind, geometry: found.feature.spec.geometry, nominal_pm: found.feature.spec.nominal_pm ?? 0 }} chosen={gauge} choose={setGauge} />
       {sweep || quantity ? null : <Choices label={words.setup.how} value={mode} options={["master", "absolute"] as const} choose={setMode} text={(m) => words.setup.mode[m]} />}
       {mode === "master" ? <MasterPick masters={shop?.masters ?? []} nominal_pm={found.feature.spec.nominal_pm ?? null} chosen={master ?? null} choose={setMaster} /> : null}
       {mode === "master" && body && master && !suits(body, found.feature.spec) ? <p class="say doubt" role="status">{words.setup.farMaster}</p> : null}

@@ -34,7 +34,7 @@ export function ShopScreen(): JSX.Element {
           <h2>{words.shop.gauges}</h2>
           {(shop?.gauges ?? []).length === 0 ? <p class="label">{words.setup.noGauges}</p> : (
             <div class="scroll" tabIndex={0} role="region" aria-label={words.shop.gauges}><table><thead><tr><th>{words.setup.gauge}</th><th>{words.shop.due}</th><th class="num">{words.shop.resolution}</th><th class="num">{words.shop.uCal}</th></tr></thead>
-              <tbody>{sortGauges(shop!.gauges, false, now.value).map((g) => {
+              <tbody>{sortGauges(shop!.gauges, { kind: "size" }, now.value).map((g) => {
                 const due = dueText(g, now.value);
                 return <tr key={g.id}><td><b>{g.name || g.id}</b><span class="label block">{g.type}{(g.blind_to ?? []).length > 0 ? `. ${words.setup.blindTo((g.blind_to ?? []).join(", "))}` : ""}</span></td><td class={due.overdue ? "tone-fails" : ""}>{due.text}</td><td class="num">{g.resolution_pm > 0 ? lengthText(g.resolution_pm, fine(), Math.max(1, decimalsFor(g.resolution_pm, fine()))) : "–"}</td><td class="num">{g.u_cal_pm > 0 ? lengthText(g.u_cal_pm, fine(), 2) : "–"}</td></tr>;
               })}</tbody></table></div>
