@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"runtrue/internal/form"
+	"runtrue/internal/portablemath"
 	"runtrue/internal/spindle"
 )
 
@@ -81,10 +82,23 @@ func (q *inquiry) sweepFigures(here []sweep) {
 	} else {
 		q.figure("eccentricity", e.EccentricityUm, "µm", "first harmonic, least squares")
 	}
-	if e.EccentricityUm >= noDirection {
-		q.figure("high spot", e.HighSpotDeg, "°", "")
-	}
+	q.highSpot(s, e)
 	q.formFigures(e)
+}
+
+// highSpot gives the direction of the first harmonic with its uncertainty, or says that it is lost in that of the readings: turning parts against each other by a direction
+// that is none adds their errors as often as not.
+func (q *inquiry) highSpot(s sweep, e form.Eccentric) {
+	if e.EccentricityUm < noDirection {
+		return
+	}
+	u := e.Spectrum.AmplitudeU(s.estimate(0, 1).u())
+	if e.EccentricityUm < u {
+		q.note("the eccentricity of " + q.finely(e.EccentricityUm) + spaced(" of", planeWords(orAll(s.plane))) + " is less than its own uncertainty: its direction is not known")
+		return
+	}
+	within := portablemath.Atan(u/e.EccentricityUm) * (180 / math.Pi)
+	q.figure("high spot", e.HighSpotDeg, "°", "± "+strconv.FormatFloat(2*within, 'f', 0, 64)+"° (2u)")
 }
 
 func (q *inquiry) formFigures(e form.Eccentric) {

@@ -95,6 +95,30 @@ func TestEccentricityAndHighSpot(t *testing.T) {
 	}
 }
 
+// An eccentricity below its own uncertainty, u·√(2/N), has no direction; above it the direction has one, ± 2·atan(u/e).
+func TestDirectionThatIsNotKnown(t *testing.T) {
+	spec := swept(8, greatest(spindle.CircularRunOut, 8))
+	read := func(e float64) Characteristic {
+		return Assess(input(spec, round("i", spec, spindle.CircularRunOut, "1", around(8), lobes(around(8), 0, e, 1, 40)...), indicator("i", 0.5))).of(t, spindle.CircularRunOut)
+	}
+	small := read(0.2)
+	for _, f := range small.Figures {
+		if f.Name == "high spot" {
+			t.Errorf("0.2 µm, u 0.25 µm: %+v", f)
+		}
+	}
+	if !strings.Contains(strings.Join(small.Notes, "\n"), "its direction is not known") {
+		t.Errorf("notes %q", small.Notes)
+	}
+	large := read(1) // 2·atan(0.25) = 28.07°
+	for _, f := range large.Figures {
+		if f.Name == "high spot" && f.Note != "± 28° (2u)" {
+			t.Errorf("%+v", f)
+		}
+	}
+	near(t, "high spot in °", large.drawn(t, "high spot"), 40, 1e-4)
+}
+
 // A closing reading that does not come back to the first adds d/√6 to u; a study replaces the calibration by √2·s_p.
 func TestUncertaintyOfASweep(t *testing.T) {
 	spec := swept(4, greatest(spindle.CircularRunOut, 8))
