@@ -178,7 +178,7 @@ func welcome(ctx context.Context, cfg ServeConfig, desk *access.Desk, srv *serve
 		fmt.Fprintln(out, "this program was built without the page; only the interface for tablets is served")
 	}
 	show := func(what, code string, expires time.Time) {
-		fmt.Fprintf(out, "%s: %s  (until %s)\n  %s/#enter=%s\n", what, code, expires.Format("15:04"), base, code)
+		fmt.Fprintf(out, "%s: %s  (until %s)\n  %s/#enter=%s\n", what, code, expires.Format("2006-01-02 15:04"), base, code)
 	}
 	if cfg.Admin != "" && !desk.AnybodyIn(spindle.Admin) {
 		code, expires, err := srv.FirstAdmin(ctx, cfg.Admin, time.Hour)
