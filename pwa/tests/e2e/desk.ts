@@ -1,5 +1,6 @@
 // The office's end of the wire: writes the shop's record and the beginnings of jobs with the real engine, and reads what the server holds.
 
+import { createHash } from "node:crypto";
 import { Engine } from "./engine.ts";
 
 type Role = "technician" | "inspector" | "assembler" | "quality" | "office" | "admin";
@@ -79,6 +80,11 @@ export class Desk {
     const answer = await this.ask<{ taken: unknown[]; refused: unknown[]; waiting: unknown[] }>("POST", "/api/v1/push", { device_saved: this.written, entries: made.map((e) => e.bytes) });
     if (answer.taken.length !== made.length) throw new Error(`of ${made.length} entries the server took ${answer.taken.length}: ${JSON.stringify(answer)}`);
     return made.map((e) => e.id);
+  }
+
+  /** The id of an entry: the SHA-256 of its bytes. */
+  idOf(bytes: string): string {
+    return createHash("sha256").update(bytes).digest("hex");
   }
 
   /** Learns which roles this person holds by now. */

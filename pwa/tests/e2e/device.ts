@@ -175,6 +175,17 @@ export class Device {
     await this.savedHere(where);
   }
 
+  /** As gauge; if the page asks whether the value is a slip, the answer is to keep it. */
+  async insist(text: string): Promise<void> {
+    const where = await this.asked();
+    for (const c of text) await this.page.keyboard.press(c);
+    await this.page.keyboard.press("Enter");
+    const question = this.page.getByRole("alertdialog", { name: words.slip.title });
+    await question.or(this.page.locator(".last-kept", { hasText: words.measure.savedHere }).filter({ hasText: where })).first().waitFor();
+    if (await question.isVisible()) await question.getByRole("button", { name: words.slip.keep }).tap();
+    await this.savedHere(where);
+  }
+
   /** The page says that the value taken there is on the device. */
   async savedHere(where: string): Promise<void> {
     await this.page.locator(".last-kept", { hasText: words.measure.savedHere }).filter({ hasText: where }).waitFor();

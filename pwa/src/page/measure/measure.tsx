@@ -30,8 +30,10 @@ export function MeasureScreen({ job, feature, characteristic }: { job: string; f
   const attribute = found.feature.spec.geometry === "attribute";
   const read = readAs(found.feature.spec.geometry, characteristic);
   const held = attribute ? null : setupInUse(job, kindOf(found.feature.spec.geometry, read));
-  const struck = held !== null && (sheet.setups ?? []).some((s) => s.id === held.id && s.struck);
-  const inUse = held && !struck && (held.feature === feature || suits(held.body, found.feature.spec)) ? held : null;
+  const line = held ? (sheet.setups ?? []).find((s) => s.id === held.id) : undefined;
+  const closed = held !== null && (held.after || (line?.zero_after_pm ?? null) !== null);
+  // A closed set-up has had its last zero check: what is read on another feature needs a set-up of its own.
+  const inUse = held && !line?.struck && (held.feature === feature || (!closed && suits(held.body, found.feature.spec))) ? held : null;
   return (
     <main class={`page measure ${inUse ? "working" : ""}`}>
       <Head found={found} characteristic={characteristic} />
