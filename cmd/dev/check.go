@@ -24,7 +24,7 @@ type step struct {
 }
 
 // purePackages run in the browser too; their tests run under WebAssembly as well.
-var purePackages = []string{"./internal/length", "./internal/portablemath", "./internal/form", "./internal/uncertainty", "./internal/iso286", "./internal/verdict", "./internal/record", "./internal/hold", "./internal/sheet"}
+var purePackages = []string{"./internal/length", "./internal/portablemath", "./internal/form", "./internal/uncertainty", "./internal/iso286", "./internal/iso492", "./internal/seat", "./internal/verdict", "./internal/explain", "./internal/slip", "./internal/record", "./internal/hold", "./internal/sheet"}
 
 // check runs every test there is, in an order that finds the cheap faults first. It goes on after a failure and says at the end what failed.
 func check(ctx context.Context, _ []string) error {
