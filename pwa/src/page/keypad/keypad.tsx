@@ -2,47 +2,19 @@
 // Units and meanings are chosen on the same keys' place, so that nothing small has to be hit.
 
 import type { JSX } from "preact";
-import { useLayoutEffect, useRef } from "preact/hooks";
+
 import { words } from "../words";
-import { keyOf, press, shown, unitsFor } from "./state";
+import { shown, unitsFor } from "./state";
 import type { Key, Means, Pad } from "./state";
 
 export interface KeypadProps {
-  pad: Pad; change: (next: Pad) => void; enter: () => void; busy: boolean;
+  pad: Pad; press: (key: Key, at: number | null) => void; enter: () => void; busy: boolean;
   /** what the digits are for: "Plane 1 · 120°" */ asks: string;
   means: Means[]; /** a quantity has its own unit and may be beyond the gauge's range */ quantity?: string;
-  /** keyboard input goes here; false while a dialog is open */ listening: boolean;
 }
 
 export function Keypad(p: KeypadProps): JSX.Element {
-  const now = useRef(p);
-  now.current = p;
-  // Before the screen is painted: a gauge may type the moment the keypad stands there.
-  useLayoutEffect(() => {
-    function onKey(e: KeyboardEvent): void {
-      const q = now.current;
-      const el = e.target as HTMLElement | null;
-      if (!q.listening || e.ctrlKey || e.metaKey || e.altKey || el?.closest("input,select,textarea,dialog")) return;
-      if (e.key === "Enter") {
-        // A gauge that types ends with Enter, wherever a thumb left the focus; with nothing typed the focused control keeps its key.
-        if (!/\d/.test(q.pad.text) && !el?.closest(".pad")) return;
-        e.preventDefault();
-        if (!e.repeat) q.enter();
-        return;
-      }
-      const key = keyOf(e.key);
-      if (!key || (key.do === "clear" && q.pad.text === "")) return;
-      e.preventDefault();
-      // The next character of a fast gauge comes before the screen is drawn again: it must build on this one.
-      const next = press(q.pad, key, null);
-      now.current = { ...q, pad: next };
-      q.change(next);
-    }
-    window.addEventListener("keydown", onKey);
-    return () => window.removeEventListener("keydown", onKey);
-  }, []);
-
-  const tap = (key: Key) => (e: MouseEvent): void => p.change(press(p.pad, key, e.timeStamp));
+  const tap = (key: Key) => (e: MouseEvent): void => p.press(key, e.timeStamp);
   const unit = p.quantity ?? p.pad.unit;
   return (
     <section class="pad" aria-label={words.pad.name}>

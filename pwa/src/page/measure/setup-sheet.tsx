@@ -42,7 +42,7 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
     ...(sweep && support ? { support } : {}), ...(sweep && zeroRef.trim() ? { zero_ref: zeroRef.trim() } : {}), ...(sweep && sense ? { sense } : {}),
   };
   const lacks = missing();
-  const able = useCapable(sheet.job, found.feature.spec.feature, characteristic, quantity || (mode === "master" && !master) ? null : body);
+  const able = useCapable(sheet.job, found.feature.spec.feature, characteristic, quantity || (mode === "master" && !master) || !body ? null : { ...body, soaked: soaked ?? true }); // until it is answered: at best
 
   return (
     <div class="setup stack">
@@ -62,7 +62,6 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
       {sweep || quantity ? null : <Choices label={words.setup.how} value={mode} options={["master", "absolute"] as const} choose={setMode} text={(m) => words.setup.mode[m]} />}
       {mode === "master" ? <MasterPick masters={shop?.masters ?? []} nominal_pm={found.feature.spec.nominal_pm ?? null} chosen={master ?? null} choose={setMaster} /> : null}
       {mode === "master" && body && master && !suits(body, found.feature.spec) ? <p class="say doubt" role="status">{words.setup.farMaster}</p> : null}
-      {able ? <p class={`say ${able.can ? "good" : "fails"}`} role="status"><b>{able.can ? words.setup.can : words.setup.cannot}</b> {able.words}</p> : null}
       {sweep ? (
         <>
           <Choices label={words.setup.support} value={support} options={words.setup.supports} choose={setSupport} />
@@ -84,6 +83,7 @@ export function SetupSheet({ sheet, found, characteristic }: { sheet: Sheet; fou
       )}
       <Trouble words={trouble} />
       <div class="setup-foot">
+        {able ? <p class={`say ${able.can ? "good" : "fails"}`} role="status"><b>{able.can ? words.setup.can : words.setup.cannot}</b> {able.words}</p> : null}
         {lacks ? <p class="label" role="status">{lacks}</p> : null}
         <button type="button" class="do main wide" disabled={busy || lacks !== ""} onClick={() => void begin()}>{sweep || quantity ? words.setup.begin : words.setup.beginZero}</button>
       </div>

@@ -8,8 +8,9 @@ import type { ID, ReadingBody, Sheet, Understood } from "../../contract";
 import { useBackend, useSave } from "../backend-context";
 import { StrikeForm } from "../forms/strike";
 import { Keypad } from "../keypad/keypad";
-import { defaultUnit, openPad, ready, shown } from "../keypad/state";
-import type { Pad } from "../keypad/state";
+import { useTyping } from "../keypad/typing";
+import { defaultUnit, openPad, press, ready, shown } from "../keypad/state";
+import type { Key, Pad } from "../keypad/state";
 import { decimalsFor, lengthText } from "../numbers/length-text";
 import { scale } from "../numbers/preference";
 import { fact, specOf, verdictOf } from "../reading-sheet";
@@ -77,6 +78,7 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
       if (kept) queue.value = queue.value.slice(1);
     });
   });
+  useTyping({ text: () => pad.value.text, press: touch, enter, listening: question === null && undo === null && leaving === null });
   const unkept = ready(pad.value) || queue.value.length > 0 || question !== null;
   useEffect(() => { backend.typing?.(unkept); }, [unkept]);
   useEffect(() => () => backend.typing?.(false), []);
@@ -111,8 +113,8 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
           <>
             {target.what === "station" && target.at.closing ? <p class="say"><span class="grow">{words.measure.closingWhy}</span> <button type="button" class="do quiet" onClick={() => skipClosing(target.at)}>{words.measure.skip}</button></p> : null}
             {target.what === "zero" ? <p class="say">{target.which === "before" ? words.measure.zeroBeforeWhy : words.measure.zeroAfterWhy}</p> : null}
-            <Keypad pad={pad.value} change={(next) => { pad.value = next; if (wrong) setWrong(""); }} enter={enter} busy={!capture} asks={asks(target)} means={target.what === "zero" ? ["from master"] : means}
-              {...(quantity ? { quantity: pad.value.unit } : {})} listening={question === null && undo === null && leaving === null} />
+            <Keypad pad={pad.value} press={touch} enter={enter} busy={!capture} asks={asks(target)} means={target.what === "zero" ? ["from master"] : means}
+              {...(quantity ? { quantity: pad.value.unit } : {})} />
           </>
         )}
       {question ? <SlipQuestion ask={question.ask} typed={text(question.n)} yes={() => { setQuestion(null); void keepAsked(question); }} change={() => { setWrong(giveBack(question.n)); setQuestion(null); }} /> : null}
@@ -165,6 +167,12 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
     if (u.value_pm === undefined || !unit || /[a-zµ"]/.test(n.typed)) return u.shown ?? text(n);
     const typed = n.typed.split(".")[1]?.length ?? 0;
     return lengthText(u.value_pm, unit, Math.max(typed, decimalsFor(inUse.body.gauge.resolution_pm, unit)), n.means !== "size");
+  }
+
+  /** The next character of a fast gauge or thumb comes before the screen is drawn again: it builds on the number as of now. */
+  function touch(key: Key, at: number | null): void {
+    pad.value = press(pad.value, key, at);
+    if (wrong) setWrong("");
   }
 
   function enter(): void {
