@@ -10,8 +10,8 @@ import (
 
 // What can be wrong with a question. Compare with errors.Is; the error itself is a *QuestionError.
 var (
-	ErrMalformed  = errors.New("not a bearing ring or class")  // the text is neither ring nor shaped like a class
-	ErrOutOfRange = errors.New("size out of range")            // outside what the tables cover for any class
+	ErrMalformed  = errors.New("not a bearing ring or class")       // the text is neither ring nor shaped like a class
+	ErrOutOfRange = errors.New("size out of range")                 // outside what the tables cover for any class
 	ErrNotDefined = errors.New("no value in the tables of ISO 492") // no such class, or the class has no value at this size
 )
 
