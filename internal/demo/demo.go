@@ -169,6 +169,7 @@ var masters = []spindle.Master{
 	{ID: "r75-b", Name: "setting ring 75", Certified: mm(75.0003), U: um(0.3)},
 	{ID: "r42-b", Name: "setting ring 42", Certified: mm(42.0001), U: um(0.25)},
 	{ID: "r25-a", Name: "setting disc 25", Certified: mm(24.9999), U: um(0.2)},
+	{ID: "b8", Name: "gauge block 8", Certified: mm(8), U: um(0.05)},
 	{ID: "b25", Name: "gauge block 25", Certified: mm(25), U: um(0.06)},
 }
 
