@@ -8,6 +8,7 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"math"
 
 	"runtrue/internal/length"
 	"runtrue/internal/record"
@@ -117,8 +118,8 @@ func (t *tablet) facts(by string, as spindle.Role, subject string, pairs ...stri
 	}
 }
 
-func um(v float64) length.Length { return length.Length(v * float64(length.Micrometre)) }
-func mm(v float64) length.Length { return length.Length(v * float64(length.Millimetre)) }
+func um(v float64) length.Length { return length.Length(math.Round(v * float64(length.Micrometre))) }
+func mm(v float64) length.Length { return length.Length(math.Round(v * float64(length.Millimetre))) }
 func ptr[T any](v T) *T          { return &v }
 
 // shop writes people, grants, gauges, masters and settings.

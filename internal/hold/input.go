@@ -21,10 +21,13 @@ type judge struct {
 func (k *judge) verdicts() {
 	var specs []spindle.Specification
 	for _, f := range k.Features {
-		k.Verdicts = append(k.Verdicts, verdict.Assess(k.input(f, f.Readings)))
+		in := k.input(f, f.Readings)
+		k.Inputs = append(k.Inputs, in)
+		k.Verdicts = append(k.Verdicts, verdict.Assess(in))
 		specs = append(specs, f.Spec())
 	}
-	k.Proposal = verdict.Propose(k.Card, k.Verdicts, specs, k.openDamage())
+	k.Damage = k.openDamage()
+	k.Proposal = verdict.Propose(k.Card, k.Verdicts, specs, k.Damage)
 }
 
 // openDamage lists findings of damage that no standing decision has seen.

@@ -22,7 +22,9 @@ type Judgement struct {
 // Component is one component, judged.
 type Component struct {
 	*record.ComponentState
+	Inputs   []verdict.Input   // what each verdict rests on, in the order of Features
 	Verdicts []verdict.Feature // in the order of Features
+	Damage   []string          // found, and no standing decision has seen it
 	Proposal verdict.Proposal
 	Held     []Reason // empty: cleared
 	// Decisions in order, each with whether it stands.

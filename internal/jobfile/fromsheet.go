@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"runtrue/internal/length"
 	"runtrue/internal/record"
 	"runtrue/internal/sheet"
 	"runtrue/internal/spindle"
@@ -19,7 +18,7 @@ import (
 //
 // A file is returned only if reading it again gives the list of the sheet, word for word; whoever passes it on passes on the same verdicts.
 //
-// Errors: [ErrDiffers] where the sheet does not carry enough for that (a set-up in doubt by an objection, several rounds of zero checks in one set-up), or what [Read] says of the file.
+// Errors: [ErrDiffers], or what [Read] says of the file, where the record holds what a job file cannot state, such as a class that is none.
 func FromSheet(s *sheet.Sheet) (*File, error) {
 	f := &File{Job: s.Job}
 	for _, fact := range s.Facts {
@@ -29,7 +28,7 @@ func FromSheet(s *sheet.Sheet) (*File, error) {
 			}
 		}
 	}
-	used := map[string]bool{}
+	setups := map[string]verdict.SetupState{}
 	known := map[string]bool{}
 	for _, c := range s.Components {
 		for _, k := range c.Features {
@@ -37,22 +36,20 @@ func FromSheet(s *sheet.Sheet) (*File, error) {
 		}
 	}
 	for _, c := range s.Components {
-		f.Components = append(f.Components, f.component(c, known, used))
+		f.Components = append(f.Components, f.component(c, known, setups))
 	}
 	for _, p := range s.Setups {
-		if used[p.ID.String()] {
-			f.Setups = append(f.Setups, setupOf(p))
+		if u, used := setups[p.ID.String()]; used {
+			f.Setups = append(f.Setups, u)
 		}
 	}
 	return f, f.sameAs(s)
 }
 
-func (f *File) component(c sheet.Component, known, used map[string]bool) Component {
+func (f *File) component(c sheet.Component, known map[string]bool, setups map[string]verdict.SetupState) Component {
 	out := Component{Component: c.Component}
 	out.Outline, out.Bearing = nil, nil
-	if words, found := strings.CutPrefix(c.Proposal.Reason, c.Name+": damage was found and nobody has decided on it: "); found {
-		out.Damage = []string{words}
-	}
+	out.Damage = c.Damage
 	for _, k := range c.Features {
 		spec := k.Spec
 		spec.At = nil
@@ -61,10 +58,12 @@ func (f *File) component(c sheet.Component, known, used map[string]bool) Compone
 			// A datum that is no feature of the job can void nothing.
 			spec.Characteristics[i].Datum = slices.DeleteFunc(slices.Clone(r.Datum), func(d string) bool { return !known[d] })
 		}
-		out.Features = append(out.Features, Feature{Specification: spec, Concessions: concessions(k)})
+		out.Features = append(out.Features, Feature{Specification: spec, Concessions: k.Input.Concessions})
 		readings := counting(k)
 		for _, r := range readings {
-			used[r.Reading.Setup] = true
+			if u, ok := k.Input.Setups[r.Reading.Setup]; ok {
+				setups[u.ID] = u
+			}
 		}
 		f.Readings = append(f.Readings, readings...)
 	}
@@ -75,17 +74,17 @@ func (f *File) component(c sheet.Component, known, used map[string]bool) Compone
 func counting(k sheet.Feature) []verdict.Observation {
 	var out []verdict.Observation
 	groups := map[station][]int{}
-	for _, r := range k.Readings {
+	for _, r := range k.Input.Observations {
 		reading := r.Reading
-		if r.Status != string(record.ReadingCounts) || !serves(k.Spec, reading.Characteristic) {
+		if !serves(k.Spec, reading.Characteristic) {
 			continue
 		}
 		at := station{as: spindle.ReadAs(k.Spec.Geometry, reading.Characteristic), plane: reading.Plane, angle: reading.Angle}
 		if reading.Value != nil { // lengths are averaged by set-up and person; answers of all stand in one row
-			at.setup, at.person, at.closing = reading.Setup, r.By, reading.Closing
+			at.setup, at.person, at.closing = reading.Setup, r.Person, reading.Closing
 		}
 		groups[at] = append(groups[at], len(out))
-		out = append(out, verdict.Observation{ID: r.ID.String(), Person: r.By, Reading: reading})
+		out = append(out, r)
 	}
 	for _, group := range groups { // each reading is in one group, so the order of the groups changes nothing
 		renumber(out, group)
@@ -120,47 +119,6 @@ func renumber(all []verdict.Observation, group []int) {
 func serves(spec spindle.Specification, characteristic string) bool {
 	as := spindle.ReadAs(spec.Geometry, characteristic)
 	return slices.ContainsFunc(spec.Characteristics, func(c spindle.Characteristic) bool { return spindle.ReadAs(spec.Geometry, c.Name) == as })
-}
-
-// concessions are those that moved a limit: where the verdict's limits are not the specification's.
-func concessions(k sheet.Feature) []verdict.Concession {
-	var out []verdict.Concession
-	for _, c := range k.Verdict.Characteristics {
-		lower, upper, from, err := verdict.Limits(k.Spec, c.Name)
-		if err != nil {
-			continue
-		}
-		by, conceded := strings.CutPrefix(c.LimitsFrom, from+"; conceded by ")
-		if !conceded {
-			continue
-		}
-		out = append(out, verdict.Concession{Characteristic: c.Name, Lower: moved(lower, c.Lower), Upper: moved(upper, c.Upper), By: by})
-	}
-	return out
-}
-
-// moved is the conceded limit where it is not the specified one.
-func moved(specified, now *length.Length) *length.Length {
-	if specified == nil || now == nil || *specified == *now {
-		return nil
-	}
-	return now
-}
-
-func setupOf(p sheet.Setup) verdict.SetupState {
-	s := verdict.SetupState{ID: p.ID.String(), Person: p.By, Setup: p.Setup}
-	if p.Gauge.Due != 0 && p.TimeMS > p.Gauge.Due {
-		s.Overdue = fmt.Sprintf("the calibration of gauge %s had ended when it was set up", p.Gauge.ID)
-	}
-	for _, c := range []struct {
-		after bool
-		pm    *int64
-	}{{false, p.Before}, {true, p.After}} {
-		if c.pm != nil {
-			s.Checks = append(s.Checks, verdict.ZeroCheck{After: c.after, Value: length.Length(*c.pm)})
-		}
-	}
-	return s
 }
 
 // sameAs reports whether the file, once written and read, gives what the sheet says.

@@ -84,7 +84,7 @@ func stamp(i *record.Item) Stamp {
 
 func component(c *hold.Component) Component {
 	out := Component{Component: c.Card, Proposal: c.Proposal, Cleared: c.Cleared(), ClearedBy: c.ClearedBy, Holds: orEmpty(c.Held), Evidence: c.Digest,
-		Fitted: c.Fitted != nil, Decisions: []Decision{}, Features: []Feature{}}
+		Fitted: c.Fitted != nil, Damage: c.Damage, Decisions: []Decision{}, Features: []Feature{}}
 	for _, d := range c.Decisions {
 		b := d.Body.(*record.Decision)
 		out.Decisions = append(out.Decisions, Decision{ID: d.ID, Stamp: stamp(d.Item), Outcome: b.Outcome, Reason: b.Reason, Stands: d.Stands, Why: d.Why})
@@ -99,7 +99,7 @@ func component(c *hold.Component) Component {
 }
 
 func feature(f *record.FeatureState, c *hold.Component, n int) Feature {
-	out := Feature{Spec: f.Spec(), SpecID: f.Specs[0].ID, Round: len(f.Reworks), Verdict: c.Verdicts[n], Readings: []Reading{}, Reworks: []Rework{}, Concessions: []Concession{}}
+	out := Feature{Spec: f.Spec(), SpecID: f.Specs[0].ID, Round: len(f.Reworks), Input: c.Inputs[n], Verdict: c.Verdicts[n], Readings: []Reading{}, Reworks: []Rework{}, Concessions: []Concession{}}
 	if f.Conflicting() {
 		for _, o := range f.Specs[1:] {
 			out.Others = append(out.Others, o.Body.(*record.Specification).Specification)

@@ -59,6 +59,7 @@ type Component struct {
 	Features  []Feature        `json:"features"`
 	Evidence  string           `json:"evidence"` // digest of everything that bears on it: goes into a fitted step
 	Fitted    bool             `json:"fitted"`
+	Damage    []string         `json:"-"` // found, and no standing decision has seen it; for the job file
 }
 
 // Decision is one decision on a component, newest last.
@@ -76,6 +77,7 @@ type Feature struct {
 	Spec        spindle.Specification   `json:"spec"`
 	SpecID      record.ID               `json:"spec_id"`
 	Others      []spindle.Specification `json:"others,omitempty"` // conflicting specifications
+	Input       verdict.Input           `json:"-"`                // what the verdict rests on, for the job file
 	Round       int                     `json:"round"`            // reworks done on it
 	Verdict     verdict.Feature         `json:"verdict"`
 	Readings    []Reading               `json:"readings"`
