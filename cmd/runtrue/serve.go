@@ -192,7 +192,11 @@ func welcome(ctx context.Context, cfg ServeConfig, desk *access.Desk, srv *serve
 		if err != nil {
 			return fmt.Errorf("a code for %q: %w", c.Person, err)
 		}
-		show("code for "+desk.NameOf(c.Person), code, expires)
+		var roles []string
+		for _, held := range desk.RolesOf(c.Person) {
+			roles = append(roles, string(held.Role))
+		}
+		show(fmt.Sprintf("code for %s (%s)", desk.NameOf(c.Person), strings.Join(roles, ", ")), code, expires)
 	}
 	return nil
 }
