@@ -95,6 +95,9 @@ export interface SyncState {
 
 export type Saved = { ok: true; id: ID } | { ok: false; words: string };
 
+export interface ExplanationStep { key: string; title: string; words?: string[]; formula?: string; source?: string; head?: string[]; rows?: { cells: string[]; ids?: ID[] }[] }
+export interface Explanation { feature: string; name: string; characteristic: string; outcome: Outcome; sentence: string; steps: ExplanationStep[] }
+
 /** What was typed, as the engine understood it. `ask` is a question to put before keeping ("0.9955 mm under nominal: a slip?"); never a refusal. */
 export interface Understood { ok: boolean; words: string; value_pm?: number; shown?: string; deviation_pm?: number; ask?: string; quantity?: Quantity }
 
@@ -121,6 +124,8 @@ export interface Backend {
   understand(q: { job: string; feature: string; characteristic: string; setup: ID; text: string; unit: string; means: ReadingBody["means"] }): Promise<Understood>;
   /** Can this set-up ever decide this characteristic? Asked when the gauge is picked. */
   capable(q: { job: string; feature: string; characteristic: string; setup: SetupBody }): Promise<{ can: boolean; words: string; best_pc: number; bound_U_pm: number }>;
+  /** How a verdict came about, step by step: readings, corrections, stations, formula, budget, limits, decision, what would settle it. */
+  explain(q: { job: string; feature: string; characteristic: string }): Promise<Explanation>;
   /** The job's list as a file: "html" (to print), "csv", "json", or "job" (a job file for `runtrue assess`). */
   export(job: string, format: "html" | "csv" | "json" | "job"): Promise<Blob>;
   /** Everything saved on this device, as one file: the last resort when no server answers. */

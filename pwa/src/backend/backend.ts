@@ -5,7 +5,7 @@
 // the person repeats it.
 
 import { batch, signal, type Signal } from "@preact/signals";
-import type { Backend, ID, JobLine, ReadingBody, Role, Saved, Session, SetupBody, Sheet, Shop, SyncState, Understood } from "../contract.ts";
+import type { Backend, Explanation, ID, JobLine, ReadingBody, Role, Saved, Session, SetupBody, Sheet, Shop, SyncState, Understood } from "../contract.ts";
 import { Disk, type NewEntry } from "../disk/disk.ts";
 import type { ClockNote, StoredSession } from "../disk/schema.ts";
 import { StorageTrouble } from "../disk/trouble.ts";
@@ -294,6 +294,13 @@ export class DeviceBackend implements Backend {
   async capable(q: { job: string; feature: string; characteristic: string; setup: SetupBody }): Promise<{ can: boolean; words: string; best_pc: number; bound_U_pm: number }> {
     await this.engine.ensure(q.job, true);
     return this.engine.call("capable", q, true);
+  }
+
+  async explain(q: { job: string; feature: string; characteristic: string }): Promise<Explanation> {
+    await this.engine.catchUp(q.job, true);
+    const { explanations } = await this.engine.call<{ explanations: Explanation[] }>("explain", q, true);
+    if (!explanations[0]) throw new Error(`Nothing is specified as ${q.characteristic} of ${q.feature}.`);
+    return explanations[0];
   }
 
   async export(job: string, format: "html" | "csv" | "json" | "job"): Promise<Blob> {

@@ -3,7 +3,7 @@
 import type { ID } from "../contract.ts";
 
 /** The engine's methods; each takes and answers JSON. */
-export const methods = ["hello", "load", "drop", "make", "heads", "ids", "sheet", "line", "shop", "understand", "capable", "export"] as const;
+export const methods = ["hello", "load", "drop", "make", "heads", "ids", "sheet", "line", "shop", "understand", "capable", "explain", "export"] as const;
 export type Method = (typeof methods)[number];
 
 export type Order =

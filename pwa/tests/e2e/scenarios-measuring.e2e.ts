@@ -38,6 +38,9 @@ test("cannot be told, with what would settle it; a gauge that can never decide i
   const panel = await (await cleo.openJob(job), cleo.openCase("J1"));
   await panel.filter({ hasText: words.review.settle }).filter({ hasText: /U ≤ 0\.6\d? µm/ }).waitFor();
   expect((await list(job)).features[0]!.p_c).toBeCloseTo(0.841, 2);
+  await panel.locator("details.steps summary").tap();
+  await panel.locator("details.steps .step", { hasText: "+2.5" }).first().waitFor();
+  await panel.locator("details.steps .step", { hasText: "JCGM 106" }).first().waitFor();
 
   const hopeless = await world.job("tell-mic", journal());
   await bo.openJob(hopeless);

@@ -66,6 +66,12 @@ const screens: Screen[] = [
   { name: "out", as: "CLEO", go: "#/review" },
   { name: "case", as: "CLEO", go: "#/review", then: async (page) => { await page.locator(".case-row", { hasText: "J2" }).click(); await page.locator("section.case").waitFor(); } },
   { name: "case-wedge", as: "CLEO", go: "#/review", then: async (page) => { await page.locator(".case-row", { hasText: "P1" }).click(); await page.locator("section.case").waitFor(); } },
+  { name: "steps", as: "CLEO", go: "#/review", then: async (page) => {
+    await page.locator(".case-row", { hasText: "J2" }).click();
+    await page.locator("details.steps summary").click();
+    await page.locator("details.steps .step").first().waitFor();
+    await page.locator("details.steps").evaluate((e) => e.scrollIntoView());
+  } },
   { name: "decide", as: "CLEO", go: "#/review", then: async (page) => { await page.locator(".case-row", { hasText: "J2" }).click(); await button(page, words.review.decide).click(); await page.locator("section.decide").waitFor(); } },
   { name: "list", as: "CLEO", go: `#/job/${job}/list` },
   { name: "which-part", as: "ELI", go: `#/job/${motor}/cleared` },

@@ -73,6 +73,11 @@ export function fakeBackend(o: FakeOptions): Backend & { saved: { kind: string; 
       return mic ? { can: false, best_pc: 0.918, bound_U_pm: um(4.08), words: "Its expanded uncertainty is 4.6 µm; in a zone of 8 µm even a value in the very middle reaches only 91.8 %. A gauge with U ≤ 4.08 µm is needed." }
         : { can: true, best_pc: 1, bound_U_pm: um(4.08), words: "U is 1.0 µm, an eighth of the zone of 8 µm." };
     },
+    async explain(q) {
+      return { feature: q.feature, name: "front journal", characteristic: q.characteristic, outcome: "conforms", sentence: "within its limits", steps: [
+        { key: "readings", title: "Readings", head: ["station", "typed"], rows: [{ cells: ["plane 1, 0°", "+4.0 µm"] }, { cells: ["plane 1, 60°", "+5.0 µm"] }] },
+        { key: "decision", title: "Decision", formula: "p_c = Φ((T_U − y)/u) − Φ((T_L − y)/u)", source: "JCGM 106", words: ["p_c = 0.99997"] }] };
+    },
     async export(_job, format) { return new Blob([format], { type: "text/plain" }); },
     async exportEntries() { return new Blob([""]); },
     async importEntries() { return { taken: 0, words: "0 entries taken in; all were here already." }; },

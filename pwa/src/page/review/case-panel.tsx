@@ -21,6 +21,7 @@ import { AcceptSpecification } from "./accept";
 import { Budget, Figures } from "./budget";
 import { DecidePanel } from "./decide";
 import { Readings } from "./readings";
+import { Steps } from "./steps";
 
 type Form = { what: "strike"; reading: ReadingLine } | { what: "settle"; reading: ReadingLine } | { what: "concession" } | { what: "rework" };
 
@@ -52,6 +53,7 @@ export function CasePanel({ sheet: live, on: liveCase, close }: { sheet: Sheet; 
       {v.settle ? <p class="say doubt"><b>{words.review.settle}</b> {v.settle}</p> : null}
       <Figures figures={v.figures ?? []} />
       <Budget v={v} />
+      <Steps key={`${sheet.digest} ${feature.spec.feature} ${v.characteristic}`} sheet={sheet} feature={feature.spec.feature} characteristic={v.characteristic} still={frozen !== null && frozen.digest !== live.digest} />
       <AcceptSpecification sheet={sheet} feature={feature} />
       {(feature.concessions ?? []).map((c) => <p key={c.id} class={`say ${c.covers ? "good" : ""}`}>{words.review.concession(c.characteristic, c.words, c.covers, c.why ?? "")}</p>)}
       <Readings sheet={sheet} readings={readings} name={(id) => personName(backend.shop.value, id)} strike={(reading) => setForm({ what: "strike", reading })} settle={(reading) => setForm({ what: "settle", reading })} />
