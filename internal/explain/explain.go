@@ -8,8 +8,10 @@ package explain
 import (
 	"errors"
 	"fmt"
+	"sort"
 	"strings"
 
+	"runtrue/internal/spindle"
 	"runtrue/internal/verdict"
 )
 
@@ -50,6 +52,7 @@ func Of(in verdict.Input, characteristic string) (Explanation, error) {
 	if !ok {
 		return Explanation{}, fmt.Errorf("%w: the specification of %s says nothing of %s", ErrNoCharacteristic, in.Spec.Feature, characteristic)
 	}
+	inPlanOrder(in.Spec.Plan, t.Readings)
 	e := Explanation{Feature: in.Spec.Feature, Name: in.Spec.Name, Characteristic: characteristic, Outcome: t.Outcome, Sentence: t.Sentence}
 	for _, make := range []func(verdict.Trace) Step{readings, corrections, stations, value, budget, limits, decision, settle, mend, notes} {
 		if s := make(t); len(s.Rows)+len(s.Words) > 0 {
@@ -57,6 +60,34 @@ func Of(in verdict.Input, characteristic string) (Explanation, error) {
 		}
 	}
 	return e, nil
+}
+
+// inPlanOrder sorts readings as a person went round the part: by plane, angle and repeat, the closing reading of a sweep last.
+func inPlanOrder(plan spindle.Plan, list []verdict.TracedReading) {
+	plane := func(name string) int {
+		for i, p := range plan.Planes {
+			if p.Name == name {
+				return i
+			}
+		}
+		return len(plan.Planes)
+	}
+	key := func(r spindle.Reading) [4]int64 {
+		closing := int64(0)
+		if r.Closing {
+			closing = 1
+		}
+		return [4]int64{int64(plane(r.Plane)), closing, r.Angle, int64(r.Repeat)}
+	}
+	sort.SliceStable(list, func(i, k int) bool {
+		a, b := key(list[i].Reading), key(list[k].Reading)
+		for n := range a {
+			if a[n] != b[n] {
+				return a[n] < b[n]
+			}
+		}
+		return false
+	})
 }
 
 // Text writes the explanation for a terminal: a heading for each step, tables in columns.
