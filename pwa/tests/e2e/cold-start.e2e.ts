@@ -89,6 +89,7 @@ test("the browser is killed the moment it says saved here: the reading is there"
   }
   await ana.page.locator("button.rings").tap();
   const stations = ana.page.getByRole("dialog").locator(".station-list li");
+  await stations.first().waitFor();
   expect((await stations.allInnerTexts()).map((t) => t.split("\n").at(-1)!.replace("\u00a0", " "))).toEqual(["4.0 µm", "5.0 µm", "4.5 µm", words.measure.open, words.measure.open, words.measure.open]);
 });
 
