@@ -121,6 +121,7 @@ test("a new version waits, does not take over while something is typed in any ta
   await page.evaluate(() => window.backend.applyUpdate());
   await page.reload();
   expect(await version(page), "still the old one: another tab has something typed").toBe("first");
+  await ready(page); // the browser lets a new worker go on only when the old one has answered everything that it was asked for
   await page.waitForFunction(() => window.backend.sync.value.updateWaiting);
   await other.evaluate(() => window.backend.typing(false));
   // Asked for until it is done, as a person would: the worker may still be waiting for a tab's answer to the first question.
