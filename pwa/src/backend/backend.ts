@@ -278,6 +278,8 @@ export class DeviceBackend implements Backend {
   private saved(job: string): void {
     this.folding.changed([job]);
     this.browser.tabs.tell({ what: "stored", jobs: [job] });
+    // Before anybody is told that it is saved: not for a moment may all be called "on the server" while this one is not.
+    this.patch({ unsent: this.sync.value.unsent + 1, savedCount: this.sync.value.savedCount + 1 });
     void this.recount().catch((cause: unknown) => this.tellSync(words(cause)));
     this.exchange?.nudge();
   }

@@ -50,6 +50,20 @@ describe("entering", () => {
 });
 
 describe("saving", () => {
+  test("is counted as waiting for the server before anybody is told that it is saved", async () => {
+    const server = newServer();
+    const t = new Tablet(server);
+    await t.enter();
+    await t.until("nothing waits", () => t.backend.sync.value.unsent === 0 && !t.backend.sync.value.busy);
+    server.faults = Array(100).fill("lost request");
+    const told: { unsent: number; saved: number }[] = [];
+    for (let n = 1; n <= 3; n++) {
+      expect(await t.backend.save(`job-${n}`, "fact", { n }, [])).toMatchObject({ ok: true });
+      told.push({ unsent: t.backend.sync.value.unsent, saved: t.backend.sync.value.savedCount });
+    }
+    expect(told).toEqual([1, 2, 3].map((n) => ({ unsent: n, saved: n })));
+  });
+
   test("is on the disk before it is called saved, then in the sheet, then on the server", async () => {
     const server = newServer();
     const t = new Tablet(server);
