@@ -63,7 +63,8 @@ export const words = {
     isItGood: (n: string) => `Is it good: ${n}?`, yes: "Yes", no: "No", notUnderstood: (why: string) => `The number was not kept: ${why}. It still stands on the keypad; press Enter again.`,
     noStation: (v: string) => `${v} was not kept: every station has its reading. Choose the station it belongs to, then type it again.`, alsoNotKept: (v: string) => `Not kept either: ${v}. Type again from here.`,
     zeroBefore: "Zero, on the master", zeroAfter: "Zero again, on the master", zeroBeforeWhy: "Read the master first: what does the gauge show? 0 if it was set just now.", zeroAfterWhy: "Read the master once more. The difference is the drift of this set-up.",
-    closingWhy: "Back to the first angle: a difference shows that the indicator moved.", skip: "Skip", allTaken: "All stations are taken.", nextIs: (f: string) => `Next: ${f}`, left: (n: number) => `${n} to take`, readAgain: "Read a station again",
+    closingWhy: "Back to the first angle: a difference shows that the indicator moved.", skip: "Skip", allTaken: "All stations are taken.", nextIs: (f: string) => `Next: ${f}`, left: (n: number) => `${n} to take`, readAgain: "Read a station again", ended: "This set-up is closed.", endedWhy: "Its zero was read for the last time. What is read from here on needs a zero of its own.", setUpAgain: "Set up again",
+    afterClosing: (v: string) => `${v} was not kept: the zero of this set-up is closed. Set up again, then type it again.`,
     closeNow: "Read the master now", leaveTitle: "Leave this set-up open?", leaveWhy: "Without a closing zero its readings stay provisional: nothing that rests on them can be cleared.", leaveOpen: "Leave it open",
   },
   pad: {

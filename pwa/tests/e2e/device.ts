@@ -83,7 +83,7 @@ export class Device {
   /** Opens a job from the list of jobs. */
   async openJob(job: string): Promise<void> {
     await this.go("#/jobs");
-    await this.page.locator("a.job-card", { hasText: job }).tap();
+    await this.page.locator(`a.job-card[href="#/job/${job}"]`).tap();
     await this.drawn(job);
   }
 
@@ -110,7 +110,10 @@ export class Device {
 
   /** Fills in the set-up sheet; goes on to the keypad unless `open` keeps it on the sheet. */
   async setUp(s: SetUp): Promise<void> {
-    await this.page.getByRole("heading", { name: words.setup.title, exact: true }).waitFor();
+    const sheet = this.page.getByRole("heading", { name: words.setup.title, exact: true }), anew = this.button(words.measure.setUpAgain);
+    await sheet.or(anew).first().waitFor();
+    if (await anew.isVisible()) await anew.tap();
+    await sheet.waitFor();
     if ((await this.page.locator(".picklist .pickrow", { hasText: s.gauge }).count()) === 0) await this.button(/^All \d+ gauges$/).tap();
     await this.page.locator(".pickrow", { hasText: s.gauge }).tap();
     if (s.master) await this.page.locator(".pickrow", { hasText: s.master }).tap();
@@ -208,6 +211,15 @@ export class Device {
     await this.button(words.measure.closeNow).tap();
     await this.asks(words.measure.zeroAfter);
     await this.gauge(text);
+  }
+
+  /** Sets comparator and ring A, B or C up, reads a seat's sizes from a station on (the first open one, if none is named), and closes the set-up. */
+  async readSeat(job: string, feature: string, which: "A" | "B" | "C", values: string[], station?: string): Promise<void> {
+    await this.measuring(job, feature, "size");
+    await this.setUpAt20(`comparator ${which}`, `ring 70 ${which}`);
+    if (station) await this.station(station);
+    for (const v of values) await this.insist(v);
+    await this.closeZero();
   }
 
   get verdict(): Locator { return this.page.locator(".verdict-strip"); }

@@ -33,18 +33,20 @@ export function nextFeatures(sheet: Sheet, found: Found, read: string, setup: Se
   return list;
 }
 
-export function AllTaken({ sheet, found, read, setup, needsClosing, close, again }: { sheet: Sheet; found: Found; read: string; setup: SetupBody; needsClosing: boolean; close: () => void; again: () => void }): JSX.Element {
+export function AllTaken({ sheet, found, read, setup, needsClosing, close, ended, again, anew }: { sheet: Sheet; found: Found; read: string; setup: SetupBody; needsClosing: boolean; close: () => void; /** the zero is closed and stations are still open */ ended: boolean; again: (() => void) | null; anew: (() => void) | null }): JSX.Element {
   const next = nextFeatures(sheet, found, read, setup);
   return (
     <section class="all-taken stack">
-      <h2>{words.measure.allTaken}</h2>
+      <h2>{ended ? words.measure.ended : words.measure.allTaken}</h2>
+      {ended ? <p>{words.measure.endedWhy}</p> : null}
       {next.slice(0, 2).map((n) => (
         <a key={n.feature + n.characteristic} class="do wide pickrow" href={href({ at: "measure", job: sheet.job, feature: n.feature, characteristic: n.characteristic })}>
           <span class="grow"><b>{words.measure.nextIs(n.feature)}</b> {n.name}<span class="label block">{n.characteristic}</span></span><span class="label">{words.measure.left(n.left)}</span>
         </a>
       ))}
       {needsClosing ? <button type="button" class="do main wide" onClick={close}>{words.measure.closeNow}</button> : <a class="do main wide" href={href({ at: "job", job: sheet.job })}>{words.measure.toSpindle}</a>}
-      <button type="button" class="do quiet" onClick={again}>{words.measure.readAgain}</button>
+      {again ? <button type="button" class="do quiet" onClick={again}>{words.measure.readAgain}</button> : null}
+      {anew ? <button type="button" class={ended ? "do wide" : "do quiet"} onClick={anew}>{words.measure.setUpAgain}</button> : null}
     </section>
   );
 }

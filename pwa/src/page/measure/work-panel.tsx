@@ -64,7 +64,9 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
   const taken = new Map(takenAt(found.feature.readings, read, blind ? { purpose, person: session?.person.id ?? "" } : undefined));
   const known = new Set((found.feature.readings ?? []).map((r) => r.id));
   for (const k of mine) if (!known.has(k.id)) taken.set(k.key, (taken.get(k.key) ?? 0) + 1);
-  const target = picked ?? following();
+  // After its closing zero nothing more is read under a set-up: no check would stand behind it.
+  const openStation = nextStation(stations, taken, null) !== null;
+  const target: Target = closed ? { what: "done" } : picked ?? following();
   const hidden = blind && nextStation(stations.filter((s) => !s.closing), taken, null) !== null;
   const last = mine[mine.length - 1] ?? null;
   const capture = backend.mayCapture?.value.ok ?? true;
@@ -79,6 +81,8 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
     });
   });
   useTyping({ text: () => pad.value.text, press: touch, enter, listening: question === null && undo === null && leaving === null });
+  // Who comes back to stations that are still open, after a rework or another day, begins with the set-up.
+  useEffect(() => { if (closed && openStation) takeUp(sheet.job, kind, null); }, []);
   const unkept = ready(pad.value) || queue.value.length > 0 || question !== null;
   useEffect(() => { backend.typing?.(unkept); }, [unkept]);
   useEffect(() => () => backend.typing?.(false), []);
@@ -108,7 +112,8 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
       </div>
       <Trouble words={[wrong.trim(), trouble].filter(Boolean).join(" ")} />
       {target.what === "done"
-        ? <AllTaken sheet={sheet} found={found} read={read} setup={inUse.body} needsClosing={needsClosing()} close={() => setPicked({ what: "zero", which: "after" })} again={() => setPicked({ what: "station", at: stations[0]! })} />
+        ? <AllTaken sheet={sheet} found={found} read={read} setup={inUse.body} needsClosing={needsClosing()} close={() => setPicked({ what: "zero", which: "after" })} ended={closed && openStation}
+            again={closed ? null : () => setPicked({ what: "station", at: stations[0]! })} anew={closed ? () => takeUp(sheet.job, kind, null) : null} />
         : (
           <>
             {target.what === "station" && target.at.closing ? <p class="say"><span class="grow">{words.measure.closingWhy}</span> <button type="button" class="do quiet" onClick={() => skipClosing(target.at)}>{words.measure.skip}</button></p> : null}
@@ -195,7 +200,7 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
   /** True once the number is on the device. False: it was not kept, nor is anything that waits behind it, and the person is told. */
   async function take(n: Entered, t: Target): Promise<boolean> {
     if (t.what === "done") {
-      setWrong(`${words.measure.noStation(text(n))} ${giveBack(n)}`);
+      setWrong(`${closed ? words.measure.afterClosing(text(n)) : words.measure.noStation(text(n))} ${giveBack(n)}`);
       return false;
     }
     try {
