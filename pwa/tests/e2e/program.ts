@@ -20,6 +20,7 @@ export class Program {
   async start(codes: number): Promise<void> {
     const child = spawn(binary, [...this.args, "--addr", "127.0.0.1:0"], { stdio: ["ignore", "pipe", "pipe"] });
     this.child = child;
+    process.once("exit", () => child.kill("SIGKILL")); // a test run that is broken off leaves nothing behind
     this.said = "";
     this.codes.length = 0;
     child.stderr!.on("data", (b: Buffer) => { this.said += b.toString(); });

@@ -18,22 +18,13 @@ beforeAll(async () => {
 });
 afterAll(() => world?.end());
 
-/** Reads the seat at all its stations, in the order of the plan, and closes the set-up. */
-async function read(d: Device, job: string, feature: string, which: "A" | "B" | "C", values: string[], station?: string): Promise<void> {
-  await d.measuring(job, feature, "size");
-  await d.setUpAt20(`comparator ${which}`, `ring 70 ${which}`);
-  if (station) await d.station(station);
-  for (const v of values) await d.insist(v);
-  await d.closeZero();
-}
-
 const good = ["4.0", "5.0", "4.5", "5.0", "6.0", "5.1"];
 
 /** A job whose seat was measured by Ana and cleared by Cleo. */
 async function clearedJob(name: string): Promise<string> {
   const job = await world.job(name, journal());
   await ana.openJob(job);
-  await read(ana, job, "J1", "A", good);
+  await ana.readSeat(job, "J1", "A", good);
   await ana.allOnServer();
   await cleo.openJob(job);
   await cleo.decide(job, "shaft", "reuse");
@@ -49,12 +40,12 @@ async function outcome(job: string): Promise<string> {
 
 test("measured again after the decision, blind, by the assembler: agreeing keeps the part cleared, disagreeing holds it", async () => {
   const job = await clearedJob("again");
-  await read(eli, job, "J1", "B", ["5.1"], "Plane 2 · 120°");
+  await eli.readSeat(job, "J1", "B", ["5.1"], "Plane 2 · 120°");
   await eli.allOnServer();
   await eli.cleared(job, "shaft");
   await cleo.cleared(job, "shaft");
   const other = await clearedJob("again-off");
-  await read(eli, other, "J1", "C", ["7.0"], "Plane 2 · 120°");
+  await eli.readSeat(other, "J1", "C", ["7.0"], "Plane 2 · 120°");
   await eli.allOnServer();
   await eli.held(other, "shaft", "does not agree");
 });
@@ -62,10 +53,10 @@ test("measured again after the decision, blind, by the assembler: agreeing keeps
 test("a strike races a decision: held until an inspector who did not strike has seen both", async () => {
   const job = await world.job("struck", journal());
   await ana.openJob(job);
-  await read(ana, job, "J1", "A", ["0.5", ...good.slice(1)]);
+  await ana.readSeat(job, "J1", "A", ["0.5", ...good.slice(1)]);
   await ana.allOnServer();
   await bo.openJob(job);
-  await read(bo, job, "J1", "B", ["4.2"], "Plane 1 · 0°");
+  await bo.readSeat(job, "J1", "B", ["4.2"], "Plane 1 · 0°");
   await bo.allOnServer();
   for (const d of [cleo, dov]) await d.openJob(job);
   await cleo.page.locator(".title-block").waitFor();
@@ -90,7 +81,7 @@ test("a strike races a decision: held until an inspector who did not strike has 
 test("decisions cross: alike they clear together, unlike they are contested; a technician's has no effect", async () => {
   const job = await world.job("cross", journal());
   await ana.openJob(job);
-  await read(ana, job, "J1", "A", good);
+  await ana.readSeat(job, "J1", "A", good);
   await ana.allOnServer();
   for (const d of [cleo, dov]) {
     await d.openJob(job);
@@ -125,16 +116,16 @@ test("decisions cross: alike they clear together, unlike they are contested; a t
 test("a rework races a reading: unplaced and held, until somebody says after; the other seat's readings stay", async () => {
   const job = await world.job("grind", journal(), otherJournal());
   await ana.openJob(job);
-  await read(ana, job, "J1", "A", ["12.0", "5.0", "4.5", "5.0", "6.0", "5.1"]);
+  await ana.readSeat(job, "J1", "A", ["12.0", "5.0", "4.5", "5.0", "6.0", "5.1"]);
   await ana.allOnServer();
-  await read(ana, job, "J2", "A", ["5.3", "4.7", "5.8"]);
+  await ana.readSeat(job, "J2", "A", ["5.3", "4.7", "5.8"]);
   await ana.allOnServer();
   await bo.openJob(job);
   await bo.cut();
   await cleo.openJob(job);
   await cleo.held(job, "shaft", "fails");
   await world.desk.write(job, "inspector", ["rework", { component: "shaft", features: ["J1"], state: "done", operation: "ground to 70 k4" }]);
-  await read(bo, job, "J1", "B", ["5.0"], "Plane 1 · 0°");
+  await bo.readSeat(job, "J1", "B", ["5.0"], "Plane 1 · 0°");
   await bo.mend();
   await bo.allOnServer();
   await cleo.held(job, "shaft", "before or after");
@@ -156,7 +147,7 @@ test("a rework races a reading: unplaced and held, until somebody says after; th
 test("a role withdrawn while its holder was away: the decision is kept, objected to and held; another inspector's own decision clears", async () => {
   const job = await world.job("withdrawn", journal());
   await ana.openJob(job);
-  await read(ana, job, "J1", "A", good);
+  await ana.readSeat(job, "J1", "A", good);
   await ana.allOnServer();
   await dov.openJob(job);
   await dov.held(job, "shaft", "no decision");
@@ -177,7 +168,7 @@ test("a role withdrawn while its holder was away: the decision is kept, objected
 test("a concession covers what it names, up to its limit and no further", async () => {
   const job = await world.job("concede", journal());
   await ana.openJob(job);
-  await read(ana, job, "J1", "A", ["1.4", "4", "5", "6", "5", "4"]);
+  await ana.readSeat(job, "J1", "A", ["1.4", "4", "5", "6", "5", "4"]);
   await ana.allOnServer();
   await cleo.openJob(job);
   const panel = await cleo.openCase("J1");
@@ -193,7 +184,7 @@ test("a concession covers what it names, up to its limit and no further", async 
   await eli.openJob(job);
   await eli.cleared(job, "shaft");
   // Same gauge and master: 0.2 agrees with 1.4 (|1.2| ≤ 1.41), but the mean 0.8 is no longer covered.
-  await read(eli, job, "J1", "A", ["0.2"], "Plane 1 · 0°");
+  await eli.readSeat(job, "J1", "A", ["0.2"], "Plane 1 · 0°");
   await eli.allOnServer();
   await eli.held(job, "shaft", /0\.8/);
 });
@@ -202,14 +193,14 @@ test("the server is put back to an old copy: the devices give back what it lost,
   const job = await world.job("restored", journal());
   await ana.openJob(job);
   await bo.openJob(job);
-  await read(ana, job, "J1", "A", good.slice(0, 3));
+  await ana.readSeat(job, "J1", "A", good.slice(0, 3));
   await ana.allOnServer();
   await world.program.stop();
   const [data, copy] = [join(world.folder, "data"), join(world.folder, "copy")];
   cpSync(data, copy, { recursive: true });
   await world.program.start(0);
   await ana.reopen(`#/job/${job}`);
-  await read(bo, job, "J1", "B", good.slice(3), "Plane 2 · 0°");
+  await bo.readSeat(job, "J1", "B", good.slice(3), "Plane 2 · 0°");
   await bo.allOnServer();
   const before = await world.sameEverywhere(job, [ana, bo]);
   for (let round = 0; round < 2; round++) {

@@ -75,6 +75,15 @@ export class World {
     return this.joined(person, await chromium.launchPersistentContext(folder, { ...browserOptions, ...phone }));
   }
 
+  /** The same phone twice, as a backup restored onto a second one gives it: same storage, same address, same person and device. */
+  async cloned(of: Device, folder: string, init: () => void): Promise<Device> {
+    const context = await browserOn(folder);
+    await context.addInitScript(init);
+    const device = new Device(`clone of the ${of.name}`, context, context.pages()[0] ?? (await context.newPage()), of.line);
+    this.devices.push(device);
+    return device;
+  }
+
   private async joined(person: PersonID, context: BrowserContext, init?: () => void): Promise<Device> {
     const line = new Line(() => this.program.port);
     await line.open();
@@ -108,9 +117,12 @@ export class World {
   }
 
   async end(): Promise<void> {
-    for (const d of this.devices) await d.close();
-    await this.browser?.close();
-    await this.program.stop();
-    rmSync(this.folder, { recursive: true, force: true });
+    try {
+      for (const d of this.devices) await d.close();
+    } finally {
+      await this.browser?.close();
+      await this.program.stop();
+      rmSync(this.folder, { recursive: true, force: true });
+    }
   }
 }
