@@ -10,6 +10,5 @@ export default defineConfig({
     fileParallelism: false, // a browser takes all of a small machine
     testTimeout: 120_000,
     hookTimeout: 120_000,
-    retry: 1, // when a browser lets a waiting service worker go on is its own affair and sometimes takes longer than any patience; vitest names what was tried again
   },
 });
