@@ -156,6 +156,7 @@ func (s *Server) write(c *fiber.Ctx, a answer, err error) error {
 		}
 		body = buf.Bytes()
 		h.Set("Content-Type", "application/json; charset=utf-8")
+		h.Set(digestField, digestOf(body))
 	}
 	for _, kv := range a.header {
 		h.Set(kv[0], kv[1])

@@ -14,6 +14,7 @@ import (
 // Codes of errors as they stand on the wire. Programs look at the code; the message is for people.
 const (
 	codeMalformed = "malformed"     // the request, or an entry in it, has not the form it must have
+	codeAltered   = "altered"       // the body does not agree with its digest
 	codeToken     = "token"         // no token, or not a good one
 	codeExpired   = "expired"       // a good token that has run out
 	codeEnded     = "session ended" // on purpose, or because a spent token was used again
@@ -37,8 +38,8 @@ const (
 
 // statusOf is the only place where a code becomes an HTTP status.
 var statusOf = map[string]int{
-	codeMalformed: 400,
-	codeToken:     401, codeExpired: 401, codeEnded: 401, codeBadCode: 401,
+	codeMalformed: 400, codeAltered: 400,
+	codeToken: 401, codeExpired: 401, codeEnded: 401, codeBadCode: 401,
 	codeForbidden: 403,
 	codeNotFound:  404,
 	codeMethod:    405,

@@ -73,6 +73,9 @@ func (s *Server) guard(rt route, r *request) error {
 	if len(r.body) > rt.limit {
 		return faultf(codeTooLarge, "the body has %d bytes, at most %d here; nothing of it was kept; send it in several", len(r.body), rt.limit)
 	}
+	if err := checkDigest(r); err != nil {
+		return err
+	}
 	if rt.guess {
 		if err := s.guesses.mayTry(r.addr); err != nil {
 			return err
