@@ -111,7 +111,7 @@ export const words = {
     reason: "Reason, for those who read it in a year", seen: (n: number) => `You decide on ${many(n, "entry", "entries")} as shown here.`, advice: "The program advises; you decide. The maker's drawing stands above every table.", mayNot: (role: string) => `As ${role} you may write this down; it has no effect until an inspector decides.`, save: "Save the decision", saveOnThis: "Save on what is shown", leave: "Not now",
   },
   list: {
-    title: "Reuse or replace", print: "Print", jobFile: "Job file", component: "Component", proposal: "Proposal", decision: "Decision", why: "Why", worst: "On which feature", undecided: "none yet", decidedSo: "decided", proposedSo: "proposed, not yet decided", acts: "Act", decideOn: (c: string) => `Decide on ${c}`,
+    title: "Reuse or replace", print: "Print", jobFile: "Job file", component: "Component", proposal: "Proposal", decision: "Decision", why: "Why", worst: "On which feature", undecided: "none yet", overtaken: (o: string) => `${o}, overtaken`, decidedSo: "decided", proposedSo: "proposed, not yet decided", acts: "Act", decideOn: (c: string) => `Decide on ${c}`,
     advice: "Proposals are computed; decisions are people's.", notMade: (why: string) => `The file was not made: ${why}. Nothing was changed; try again.`,
   },
   clear: {

@@ -71,11 +71,13 @@ export function tally(parts: ComponentSheet[]): { decided: string; proposed: str
 function Line({ sheet, c, decide }: { sheet: Sheet; c: ComponentSheet; decide: () => void }): JSX.Element {
   const found = c.proposal.feature ? findFeature(sheet, c.proposal.feature) : null;
   const v = found && c.proposal.characteristic ? verdictOf(found.feature, c.proposal.characteristic) : null;
+  // Decided once, and something came that the decision has not seen: not the same as nobody having looked.
+  const last = (c.decisions ?? []).filter((d) => !d.stands).sort((a, b) => b.time_ms - a.time_ms)[0];
   return (
     <tr>
       <td data-label={words.list.component}><b>{c.name}</b><span class="label block">{[c.place, c.serial ? words.serial(c.serial) : "", words.origin[c.origin] ?? c.origin].filter(Boolean).join(" · ")}</span></td>
       <td data-label={words.list.proposal}><b>{words.action[c.proposal.proposal]}</b></td>
-      <td data-label={words.list.decision}>{c.decision ? <b>{c.decision}</b> : <span class="soft">{words.list.undecided}</span>} <a class="stand-link" href={href({ at: "cleared", job: sheet.job, component: handle(c) })}><Stand cleared={c.cleared} size={16} /></a></td>
+      <td data-label={words.list.decision}>{c.decision ? <b>{c.decision}</b> : <span class="soft">{last ? words.list.overtaken(last.outcome) : words.list.undecided}</span>} <a class="stand-link" href={href({ at: "cleared", job: sheet.job, component: handle(c) })}><Stand cleared={c.cleared} size={16} /></a></td>
       <td data-label={words.list.why}>{c.proposal.reason}</td>
       <td data-label={words.list.worst}>{found && v ? <a class="worst" href={href({ at: "measure", job: sheet.job, feature: found.feature.spec.feature, characteristic: v.characteristic })}><span class="tagname">{found.feature.spec.feature}</span> <Mark outcome={v.outcome} size={16} /> <span class="num">{v.have > 0 && found.feature.spec.geometry !== "attribute" ? valueText(sheet, found.feature, v) : ""}</span></a> : <span class="soft">–</span>}</td>
       <td class="no-print act"><button type="button" class="do quiet" onClick={decide} aria-label={words.list.decideOn(c.name)}>{words.review.decide}</button></td>

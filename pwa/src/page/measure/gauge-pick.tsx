@@ -29,7 +29,7 @@ export function sortGauges(gauges: Gauge[], want: Wanted, nowMs: number): Gauge[
     const range = /(\d+(?:\.\d+)?)\s*[–-]\s*(\d+(?:\.\d+)?)/.exec(g.name ?? "");
     const mm = (want.nominal_pm ?? 0) / 1e9;
     const reaches = want.kind !== "size" || !range || mm === 0 || (mm >= Number(range[1]) && mm <= Number(range[2]));
-    return (dueText(g, nowMs).overdue ? 4 : 0) + (fits ? 0 : 2) + (reaches ? 0 : 1);
+    return (dueText(g, nowMs).overdue ? 8 : 0) + (want.kind !== "quantity" && !length ? 4 : 0) + (fits ? 0 : 2) + (reaches ? 0 : 1);
   };
   return [...gauges].sort((a, b) => rank(a) - rank(b) || a.u_cal_pm - b.u_cal_pm || (a.id < b.id ? -1 : 1));
 }

@@ -86,5 +86,6 @@ describe("the set-up", () => {
     expect(sortGauges(list, { kind: "size", geometry: "outside", nominal_pm: 65e9 }, 10).slice(0, 2).map((x) => x.id).sort()).toEqual(["mic", "right"]);
     expect(first({ kind: "size", geometry: "inside", nominal_pm: 110e9 })).toBe("bore");
     expect(first({ kind: "quantity" })).toBe("kn");
+    expect(sortGauges(list, { kind: "size", geometry: "inside", nominal_pm: 100e9 }, 10).slice(-2).map((x) => x.id)).toEqual(["kn", "late"]); // what measures no length comes before what is overdue, behind all else
   });
 });

@@ -21,7 +21,7 @@ export function VerdictStrip({ sheet, feature, characteristic, blind, have, need
         <span class="value num">{valueText(sheet, feature, v)}</span>
         <span class="label num">{words.ofStations(v.have, v.need)}</span>
       </div>
-      <ValueBand sheet={sheet} feature={feature} v={v} height={86} />
+      <ValueBand sheet={sheet} feature={feature} v={v} height={matchMedia("(max-width: 699px)").matches ? 72 : 86} />
       <p class="sentence">{v.sentence}</p>
       {v.characteristic === "size" && (v.stations ?? []).length > 0 ? (
         <ol class="station-values" aria-label={words.measure.stations}>{(v.stations ?? []).map((s) => (

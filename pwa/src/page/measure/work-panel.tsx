@@ -83,6 +83,7 @@ export function WorkPanel({ sheet, found, characteristic, read, inUse }: WorkPro
   useTyping({ text: () => pad.value.text, press: touch, enter, listening: question === null && undo === null && leaving === null });
   // Who comes back to stations that are still open, after a rework or another day, begins with the set-up.
   useEffect(() => { if (closed && openStation) takeUp(sheet.job, kind, null); }, []);
+  useEffect(() => { window.scrollTo(0, 0); }, []); // the set-up sheet was longer, and its button at the end
   const unkept = ready(pad.value) || queue.value.length > 0 || question !== null;
   useEffect(() => { backend.typing?.(unkept); }, [unkept]);
   useEffect(() => () => backend.typing?.(false), []);

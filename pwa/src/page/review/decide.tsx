@@ -17,7 +17,10 @@ export function DecidePanel({ sheet, component: c, worst, stale, close }: { shee
   const [reason, setReason] = useState("");
   const { busy, trouble, save } = useSave(sheet.job);
   const head = useRef<HTMLHeadingElement>(null);
-  useEffect(() => { head.current?.focus(); }, []);
+  useEffect(() => {
+    head.current?.focus({ preventScroll: true });
+    head.current?.scrollIntoView({ block: "start" });
+  }, []);
   const as = backend.session.value?.as;
   const may = as === "inspector" || as === "quality";
   const against = features(c).filter((f) => f.verdict.outcome !== "conforms");
