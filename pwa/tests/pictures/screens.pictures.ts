@@ -15,7 +15,7 @@ const schemes = ["light", "dark"] as const;
 const job = "lf-4071", motor = "lf-4066";
 
 /** Which picture of a screen the README shows: the width, in light. */
-const inReadme: Record<string, number> = { jobs: 360, spindle: 1440, measuring: 360, case: 1440, decide: 820, list: 1440, cleared: 360, held: 360 };
+const inReadme: Record<string, number> = { jobs: 360, spindle: 1440, measuring: 360, case: 1440, decide: 820, list: 820, cleared: 360, held: 360 };
 
 let browser: Browser;
 
@@ -108,7 +108,7 @@ for (const [width, height] of sizes) {
         await page.locator("main").first().waitFor();
         await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
         await page.screenshot({ path: join(all, `${s.name}-${width}-${scheme}.png`) });
-        if (scheme === "light" && inReadme[s.name] === width) await page.screenshot({ path: join(shown, `${s.name}.png`) });
+        if (scheme === "light" && inReadme[s.name] === width) await page.screenshot({ path: join(shown, `${s.name}.png`), clip: { x: 0, y: 0, width, height: Math.min(height, 800) } });
       }
       for (const page of pages.values()) await page.context().close();
       await program.stop();
