@@ -22,7 +22,14 @@ var deeds = map[string]string{"decision": "decided", "concession": "conceded", "
 func (s *Server) objections(ctx context.Context, r *request, j *job, fresh []item) ([]record.Body, error) {
 	var reasons []string // in the order in which they came up
 	targets := map[string][]record.ID{}
+	said, err := s.saidBefore(fresh)
+	if err != nil {
+		return nil, err
+	}
 	object := func(id record.ID, reason string) {
+		if said[objected{id, reason}] {
+			return
+		}
 		if len(targets[reason]) == 0 {
 			reasons = append(reasons, reason)
 		}
@@ -51,6 +58,31 @@ func (s *Server) objections(ctx context.Context, r *request, j *job, fresh []ite
 		out = append(out, objectTo(targets[reason], reason)...)
 	}
 	return out, nil
+}
+
+// objected is one target of an objection of the server's.
+type objected struct {
+	target record.ID
+	reason string
+}
+
+// saidBefore lists what the server once had to say of entries and forgot: a device gives its objections back with the entries that they are against. Said again they would have to be lifted again.
+func (s *Server) saidBefore(fresh []item) (map[objected]bool, error) {
+	said := map[objected]bool{}
+	for _, it := range fresh {
+		o, ok := it.entry.Body.(*record.Objection)
+		if !ok || !inTheServersName(it.entry) {
+			continue
+		}
+		own, err := s.wrote(it.entry)
+		if err != nil {
+			return nil, err
+		}
+		for _, target := range o.Targets {
+			said[objected{target, o.Reason}] = said[objected{target, o.Reason}] || own
+		}
+	}
+	return said, nil
 }
 
 // objectTo makes as many objections as the targets need.

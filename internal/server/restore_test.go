@@ -169,6 +169,35 @@ func TestOwnObjectionsComeBack(t *testing.T) {
 	}
 }
 
+// A decision under a withdrawn role comes back with the objection to it, and is not objected to a second time.
+func TestObjectionThatComesBackIsNotMadeAgain(t *testing.T) {
+	c := &clock{ms: startMS}
+	g := newRig(t, engines["memory"](t), c)
+	shop := g.shop()
+	g3, g4 := shop.give("p3", spindle.Inspector), shop.give("p4", spindle.Inspector)
+	p3, p4 := g.device("p3"), g.device("p4")
+	shop.withdraw("p4", spindle.Inspector, g4, false)
+	p3.push(p3.entry("job-1", spindle.Inspector, g3, decision("hold")))
+	var backup bytes.Buffer
+	if _, err := store.Backup(ctx, g.store, &backup); err != nil {
+		t.Fatal(err)
+	}
+	p4.push(p4.entry("job-1", spindle.Inspector, g4, decision("reuse")))
+	p3.pull()
+	want := map[string]int{"decided by p4, whose role was withdrawn": 1}
+	wantReasons(t, g.objections("job-1"), want)
+	before := idSet(g.all("job-1"))
+	g.stop()
+	r := newRig(t, restoreEngines["memory"](t, backup.Bytes()), c)
+	p3.g = r
+	p3.pull()
+	p3.offer("job-1")
+	wantReasons(t, r.objections("job-1"), want)
+	if after := idSet(r.all("job-1")); !slices.Equal(after, before) {
+		t.Errorf("%d entries after the restore, want the same %d as before", len(after), len(before))
+	}
+}
+
 // decaying hands out one entry as damaged until it is put again.
 type decaying struct {
 	store.Store
