@@ -4,6 +4,7 @@
 //	go run ./cmd/dev check      run every test there is
 //	go run ./cmd/dev build      engine, page and program, into build/ and pwa/dist/
 //	go run ./cmd/dev pictures   screenshots of every screen, into pwa/pictures/
+//	go run ./cmd/dev soak       weeks of devices, a bad network and a dying server, seed after seed; -seeds N, -first SEED, -for 10m, -print
 //	go run ./cmd/dev measure    sizes over the wire, cold start, time from reading to verdict, pushes per second
 //
 // It needs Go, and Node with npm; check also wants a Chromium (set CHROMIUM to its path if it is not /usr/bin/chromium).
@@ -27,6 +28,7 @@ var commands = map[string]func(ctx context.Context, args []string) error{
 	"check":    check,
 	"pictures": pictures,
 	"measure":  measure,
+	"soak":     soak,
 }
 
 func main() {
@@ -36,7 +38,7 @@ func main() {
 		fail(err)
 	}
 	if len(os.Args) < 2 || commands[os.Args[1]] == nil {
-		fmt.Fprintln(os.Stderr, "usage: go run ./cmd/dev demo | check | build | pictures | measure")
+		fmt.Fprintln(os.Stderr, "usage: go run ./cmd/dev demo | check | build | pictures | measure | soak")
 		os.Exit(2)
 	}
 	if err := commands[os.Args[1]](ctx, os.Args[2:]); err != nil {

@@ -45,6 +45,8 @@ var layers = map[string][]string{
 	"access":            {"store", "record", "spindle"},
 	"server":            {"store", "store/photos", "access", "record", "spindle"},
 	"archtest":          {},
+	// the devices that it plays hold the same entries and show the same sheets as real ones
+	"syncsim":           {"store", "store/badgerstore", "store/photos", "access", "server", "record", "record/recordtest", "spindle", "hold", "sheet"},
 	"record/recordtest": {"length", "spindle", "record", "verdict", "hold", "sheet"},
 }
 
