@@ -39,6 +39,9 @@ func (w *world) expect(report *Report) {
 			}
 			if w.told[id] {
 				report.Shown++
+				if !w.forgotten[id] {
+					report.Problems = append(report.Problems, fmt.Sprintf("entry %s was shown as on the server, nobody has it, and no backup was to blame", id.Short()))
+				}
 			}
 		}
 	}
@@ -131,7 +134,7 @@ func (w *world) check(report *Report) {
 	}
 	for _, id := range sortedIDs(all) {
 		if !w.written[id] && !w.machine[id] {
-			bad("entry %s is on the server, and nobody wrote it: %.200s", id.Short(), w.entries[id].Bytes)
+			bad("entry %s is on the server, and nobody wrote it: %s", id.Short(), w.entries[id].Bytes)
 		}
 	}
 	sheets := map[string][]byte{}

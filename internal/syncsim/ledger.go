@@ -21,6 +21,7 @@ type ledger struct {
 	tidied  map[record.ID]bool          // dropped by some device since it is in a backup
 	// committed is the server's book: what its store had confirmed, or what the backup held that it was put back to.
 	committed map[record.ID]bool
+	forgotten map[record.ID]bool   // the server had it confirmed once and was put back to a backup without it
 	owed      map[record.ID]string // why the server must object
 	withdrawn map[record.ID]bool   // grants that this server knows to be taken back
 	crowd     []record.ID          // grants taken back while many asked at once: from when on is not known
@@ -32,7 +33,7 @@ type ledger struct {
 
 func newLedger() *ledger {
 	return &ledger{entries: map[record.ID]*record.Entry{}, written: map[record.ID]bool{}, machine: map[record.ID]bool{}, told: map[record.ID]bool{}, tidied: map[record.ID]bool{}, committed: map[record.ID]bool{},
-		owed: map[record.ID]string{}, withdrawn: map[record.ID]bool{}, counts: map[string]int{}}
+		forgotten: map[record.ID]bool{}, owed: map[record.ID]string{}, withdrawn: map[record.ID]bool{}, counts: map[string]int{}}
 }
 
 func (l *ledger) count(what string, n int) {
@@ -78,6 +79,17 @@ func (l *ledger) tidiedAway(ids []record.ID) {
 	}
 }
 
+// coming notes what the server is about to store of its own: killed in that write, it will not say.
+func (l *ledger) coming(batch []store.Incoming) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, in := range batch {
+		if in.Session == "" {
+			l.machine[record.ID(in.ID)] = true
+		}
+	}
+}
+
 // arrived notes what the store has just confirmed, in order, and what of it calls for an objection.
 func (l *ledger) arrived(batch []store.Incoming, arrivals []store.Arrival) {
 	l.mu.Lock()
@@ -93,7 +105,6 @@ func (l *ledger) arrived(batch []store.Incoming, arrivals []store.Arrival) {
 			l.entries[id] = e
 		}
 		if batch[i].Session == "" {
-			l.machine[id] = true
 			continue
 		}
 		if g, ok := e.Body.(*record.Grant); ok && !g.Withdraws.IsZero() {
@@ -142,6 +153,11 @@ func (l *ledger) opened(holds map[record.ID]bool) error {
 func (l *ledger) putBack(holds map[record.ID]bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	for id := range l.committed {
+		if !holds[id] {
+			l.forgotten[id] = true
+		}
+	}
 	l.committed, l.restored = maps.Clone(holds), true
 	clear(l.withdrawn)
 	for id := range holds {

@@ -35,6 +35,7 @@ type mortal struct {
 	random *rand.Rand // of the torn pages
 	killed bool
 	image  string // what is left
+	early  string // an image taken too early, where the disk breaks its rule
 	torn   int    // pages put back
 	fault  error  // of taking the image
 }
@@ -44,6 +45,10 @@ func (m *mortal) arm(how death, after int, random *rand.Rand) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.how, m.fuse, m.random = how, after+1, random
+	if !m.house.w.keeps(disksKeepWhatIsSynced) && m.early == "" {
+		m.early = m.house.newFolder()
+		m.house.w.must(copyFolder(m.dir, m.early))
+	}
 }
 
 // disarm calls a kill off that has not come yet.
@@ -78,6 +83,7 @@ func (m *mortal) fatal() (now, killed bool) {
 
 // Put implements store.Store.
 func (m *mortal) Put(ctx context.Context, batch []store.Incoming) (arrivals []store.Arrival, err error) {
+	m.house.w.coming(batch)
 	err = m.write(func() error {
 		arrivals, err = m.Store.Put(ctx, batch)
 		return err
@@ -132,6 +138,9 @@ func (m *mortal) perish(write func() error) (image string, torn int, err error) 
 	}
 	if err := copyFolder(m.dir, image); err != nil {
 		return image, 0, err
+	}
+	if m.early != "" {
+		return m.early, 0, nil
 	}
 	if m.how == tornWrite {
 		torn, err = tear(before, image, m.random)

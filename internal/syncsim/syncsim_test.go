@@ -88,16 +88,17 @@ func TestBrokenRulesAreSeen(t *testing.T) {
 	for _, c := range []struct {
 		breaks rule
 		words  string
-		first  uint64 // seed, of at most 3
+		first  uint64 // seed, of at most 6
 		adapt  func(p *Plan)
 	}{
 		{looksAtDigests, "nobody wrote it", 3, func(p *Plan) { p.Weather = Weather{Alter: 300} }},
 		{tidiesWhatIsBacked, "tidied away as safe, and nobody has it", 4, func(p *Plan) { p.Restores, p.Tidying, p.Days = 2, true, 2 }},
+		{disksKeepWhatIsSynced, "confirmed by the store, and is gone", 1, func(p *Plan) { p.Kills = 6 }},
 		{storesBeforeCursors, "or others", 1, func(p *Plan) { p.DiesOnceIn = 30 }},
 	} {
 		t.Run(string(c.breaks), func(t *testing.T) {
 			seen := ""
-			for seed := c.first; seed < c.first+3 && seen == ""; seed++ {
+			for seed := c.first; seed < c.first+6 && seen == ""; seed++ {
 				plan := Plan{Seed: seed, Folder: t.TempDir(), Devices: 5, Days: 1, Backups: 1, breaks: c.breaks}
 				c.adapt(&plan)
 				report := run(t, plan)
@@ -109,7 +110,7 @@ func TestBrokenRulesAreSeen(t *testing.T) {
 				}
 			}
 			if seen == "" {
-				t.Errorf("in 3 weeks the simulation did not say %q", c.words)
+				t.Errorf("in 6 weeks the simulation did not say %q", c.words)
 			}
 			t.Log(seen)
 		})

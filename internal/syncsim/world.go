@@ -45,11 +45,11 @@ type Plan struct {
 
 	// script is run by tests when everybody has entered; it may change the devices.
 	script func(w *world)
-	// breaks is a rule that the devices of the run do not keep, for the test that the simulation sees it.
+	// breaks is a rule that is not kept in the run, for the test that the simulation sees it.
 	breaks rule
 }
 
-// rule is something that a device does right.
+// rule is something that devices do right, and the server's disk.
 type rule string
 
 const (
@@ -59,6 +59,8 @@ const (
 	offersWhatItHolds   rule = "a history that is not continued is offered what is here"
 	tidiesWhatIsBacked  rule = "only what is in a backup is tidied away"
 	storesBeforeCursors rule = "entries are stored with the cursor that says so"
+
+	disksKeepWhatIsSynced rule = "what was synced is there after a kill"
 )
 
 // BadWeek is the plan of a seed: everything that can happen, as often as the seed draws.
