@@ -44,7 +44,7 @@ func (p *page) write(job string, as spindle.Role, body record.Body) (record.ID, 
 		return record.ID{}, err
 	}
 	d.book[e.ID] = true
-	p.w.count("entries saved on a device", 1)
+	p.w.isSaved(e.ID)
 	p.screens[job] = append(slices.DeleteFunc(slices.Clone(p.screens[job]), func(id record.ID) bool { return slices.Contains(e.Parents, id) }), e.ID)
 	return e.ID, nil
 }

@@ -31,7 +31,7 @@ func (w *world) expect(report *Report) {
 			w.holders[id] = true
 		}
 	}
-	for _, id := range sortedIDs(w.written) {
+	for _, id := range sortedIDs(w.saved) {
 		if !w.holders[id] {
 			report.Lost++
 			if w.tidied[id] {
@@ -136,6 +136,9 @@ func (w *world) check(report *Report) {
 		if !w.written[id] && !w.machine[id] {
 			bad("entry %s is on the server, and nobody wrote it: %s", id.Short(), w.entries[id].Bytes)
 		}
+	}
+	if len(w.holders) < 10 || len(w.saved) < 10 {
+		bad("only %d entries were held and %d saved: the run shows nothing", len(w.holders), len(w.saved))
 	}
 	sheets := map[string][]byte{}
 	for _, job := range sortedKeys(byJob) {

@@ -16,6 +16,7 @@ type ledger struct {
 	mu      sync.Mutex
 	entries map[record.ID]*record.Entry // every entry ever read or written, once in memory
 	written map[record.ID]bool          // by a device
+	saved   map[record.ID]bool          // of these, the ones that a device was told to be saved
 	machine map[record.ID]bool          // by the server
 	told    map[record.ID]bool          // shown as "on the server" by some page
 	tidied  map[record.ID]bool          // dropped by some device since it is in a backup
@@ -32,7 +33,7 @@ type ledger struct {
 }
 
 func newLedger() *ledger {
-	return &ledger{entries: map[record.ID]*record.Entry{}, written: map[record.ID]bool{}, machine: map[record.ID]bool{}, told: map[record.ID]bool{}, tidied: map[record.ID]bool{}, committed: map[record.ID]bool{},
+	return &ledger{entries: map[record.ID]*record.Entry{}, written: map[record.ID]bool{}, saved: map[record.ID]bool{}, machine: map[record.ID]bool{}, told: map[record.ID]bool{}, tidied: map[record.ID]bool{}, committed: map[record.ID]bool{},
 		forgotten: map[record.ID]bool{}, owed: map[record.ID]string{}, withdrawn: map[record.ID]bool{}, counts: map[string]int{}}
 }
 
@@ -63,6 +64,13 @@ func (l *ledger) made(e *record.Entry) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.entries[e.ID], l.written[e.ID] = e, true
+}
+
+func (l *ledger) isSaved(id record.ID) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.saved[id] = true
+	l.counts["entries saved on a device"]++
 }
 
 func (l *ledger) onServer(id record.ID) {
