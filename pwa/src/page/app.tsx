@@ -65,7 +65,7 @@ function Screens({ backend, route }: { backend: Backend; route: Route }): JSX.El
   }, [route]);
   return (
     <div class={`shell at-${entering ? "enter" : route.at}`}>
-      <StatusLine back={backOf(route)} title={title} skip={words.skip} />
+      <StatusLine back={session === null && entering ? null : backOf(route)} title={title} skip={words.skip} />
       <div class="screen" key={entering ? "enter" : route.at}>{entering ? <EnterScreen /> : screen(route)}</div>
       {entering && session === null ? null : <Nav route={route} job={job} />}
     </div>

@@ -17,27 +17,36 @@ export function dueText(g: Gauge, nowMs: number): { text: string; overdue: boole
 /** What is to be measured, as far as it helps to order gauges. */
 export interface Wanted { kind: Kind; geometry?: Specification["geometry"]; nominal_pm?: number }
 
-/** Gauges that suit come first, overdue ones last; none is left out, since types and names are free words of the shop: an order is a hint, the
- *  engine alone says whether a gauge can decide. A range is read from a name such as "snap gauge, 40–80", in mm. */
+/** What speaks against a gauge here, 0 for nothing: out of its range 1, not made for it 2, reads no length 4, overdue 8. Types and names are free
+ *  words of the shop, so this is a hint; the engine alone says whether a gauge can decide. A range is read from a name such as "snap gauge, 40–80",
+ *  in mm. */
+export function against(g: Gauge, want: Wanted, nowMs: number): number {
+  const text = `${g.type} ${g.name ?? ""}`.toLowerCase();
+  const has = (...list: string[]): boolean => list.some((w) => text.includes(w));
+  const length = g.resolution_pm > 0, indicator = has("indicator"), bore = has("bore", "inside"), thickness = has("thickness", "surface plate", "block");
+  const fits = want.kind === "quantity" ? !length : want.kind === "sweep" ? length && indicator
+    : length && !indicator && bore === (want.geometry === "inside") && thickness === (want.geometry === "thickness");
+  const range = /(\d+(?:\.\d+)?)\s*[–-]\s*(\d+(?:\.\d+)?)/.exec(g.name ?? "");
+  const mm = (want.nominal_pm ?? 0) / 1e9;
+  const reaches = want.kind !== "size" || !range || mm === 0 || (mm >= Number(range[1]) && mm <= Number(range[2]));
+  return (dueText(g, nowMs).overdue ? 8 : 0) + (want.kind !== "quantity" && !length ? 4 : 0) + (fits ? 0 : 2) + (reaches ? 0 : 1);
+}
+
+/** Gauges that suit come first, overdue ones last; none is left out. */
 export function sortGauges(gauges: Gauge[], want: Wanted, nowMs: number): Gauge[] {
-  const rank = (g: Gauge): number => {
-    const text = `${g.type} ${g.name ?? ""}`.toLowerCase();
-    const has = (...list: string[]): boolean => list.some((w) => text.includes(w));
-    const length = g.resolution_pm > 0, indicator = has("indicator"), bore = has("bore", "inside"), thickness = has("thickness", "surface plate", "block");
-    const fits = want.kind === "quantity" ? !length : want.kind === "sweep" ? length && indicator
-      : length && !indicator && bore === (want.geometry === "inside") && thickness === (want.geometry === "thickness");
-    const range = /(\d+(?:\.\d+)?)\s*[–-]\s*(\d+(?:\.\d+)?)/.exec(g.name ?? "");
-    const mm = (want.nominal_pm ?? 0) / 1e9;
-    const reaches = want.kind !== "size" || !range || mm === 0 || (mm >= Number(range[1]) && mm <= Number(range[2]));
-    return (dueText(g, nowMs).overdue ? 8 : 0) + (want.kind !== "quantity" && !length ? 4 : 0) + (fits ? 0 : 2) + (reaches ? 0 : 1);
-  };
-  return [...gauges].sort((a, b) => rank(a) - rank(b) || a.u_cal_pm - b.u_cal_pm || (a.id < b.id ? -1 : 1));
+  return [...gauges].sort((a, b) => against(a, want, nowMs) - against(b, want, nowMs) || a.u_cal_pm - b.u_cal_pm || (a.id < b.id ? -1 : 1));
+}
+
+/** The few to begin with, of gauges in their order: those that nothing speaks against; where there is none, simply the first. */
+export function offered(sorted: Gauge[], want: Wanted, nowMs: number): Gauge[] {
+  const good = sorted.filter((g) => against(g, want, nowMs) === 0);
+  return (good.length > 0 ? good : sorted).slice(0, 4);
 }
 
 export function GaugePick({ gauges, want, chosen, choose }: { gauges: Gauge[]; want: Wanted; chosen: Gauge | null; choose: (g: Gauge | null) => void }): JSX.Element {
   const [all, setAll] = useState(false);
   const sorted = sortGauges(gauges, want, now.value);
-  const shown = chosen ? [chosen] : all ? sorted : sorted.slice(0, 4);
+  const shown = chosen ? [chosen] : all ? sorted : offered(sorted, want, now.value);
   return (
     <fieldset class="field">
       <legend>{words.setup.gauge}</legend>
@@ -53,7 +62,7 @@ export function GaugePick({ gauges, want, chosen, choose }: { gauges: Gauge[]; w
           );
         })}
       </div>
-      {!chosen && sorted.length > 4 && !all ? <button type="button" class="do quiet" onClick={() => setAll(true)}>{words.setup.allGauges(sorted.length)}</button> : null}
+      {!chosen && sorted.length > shown.length ? <button type="button" class="do quiet" onClick={() => setAll(true)}>{words.setup.allGauges(sorted.length)}</button> : null}
       {chosen ? <button type="button" class="do quiet" onClick={() => choose(null)}>{words.setup.otherGauge}</button> : null}
     </fieldset>
   );

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { ReadingLine } from "../../contract";
 import { specs } from "../dev/parts";
-import { sortGauges } from "./gauge-pick";
+import { offered, sortGauges } from "./gauge-pick";
 import { kindOf, suits, temperature } from "./in-use";
 import { isSweep, meansFor, nextStation, purposeFor, readAs, stationKey, stationsOf, takenAt } from "./plan";
 
@@ -87,5 +87,9 @@ describe("the set-up", () => {
     expect(first({ kind: "size", geometry: "inside", nominal_pm: 110e9 })).toBe("bore");
     expect(first({ kind: "quantity" })).toBe("kn");
     expect(sortGauges(list, { kind: "size", geometry: "inside", nominal_pm: 100e9 }, 10).slice(-2).map((x) => x.id)).toEqual(["kn", "late"]); // what measures no length comes before what is overdue, behind all else
+    const offers = (want: Parameters<typeof sortGauges>[1]) => offered(sortGauges(list, want, 10), want, 10).map((x) => x.id);
+    expect(offers({ kind: "size", geometry: "inside", nominal_pm: 110e9 })).toEqual(["bore"]);
+    expect(offers({ kind: "size", geometry: "outside", nominal_pm: 65e9 }).sort()).toEqual(["mic", "right"]);
+    expect(offers({ kind: "size", geometry: "thickness", nominal_pm: 8e9 })).toHaveLength(4); // nothing suits: better some than none
   });
 });
