@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"runtime"
+	"syscall"
 )
 
 // pageSize is the least that a disk writes at once.
@@ -53,13 +55,16 @@ func copySparse(from, to string) (err error) {
 	})
 }
 
-// Whence values by which a file system tells where a file has data (lseek(2), SEEK_DATA and SEEK_HOLE). Where it does not know them the file counts as all data.
+// Whence values by which Linux tells where a file has data (lseek(2), SEEK_DATA and SEEK_HOLE). On other systems, where they mean something else, and on file systems that do not know them, a file counts as all data.
 const (
 	seekData = 3
 	seekHole = 4
 )
 
 func eachPart(f *os.File, size int64, visit func(at, size int64) error) error {
+	if runtime.GOOS != "linux" {
+		return visit(0, size)
+	}
 	for end := int64(0); end < size; {
 		at, err := f.Seek(end, seekData)
 		if err != nil && end == 0 {
@@ -67,8 +72,11 @@ func eachPart(f *os.File, size int64, visit func(at, size int64) error) error {
 				return visit(0, size)
 			}
 		}
-		if err != nil {
+		if errors.Is(err, syscall.ENXIO) {
 			return nil // no more data
+		}
+		if err != nil {
+			return err
 		}
 		if end, err = f.Seek(at, seekHole); err != nil {
 			return err
