@@ -43,6 +43,18 @@ func (rs *restores) active(job string, nowMS int64) bool {
 	return ok && nowMS-at < restoreLasts
 }
 
+// any reports whether arrivals of some job were lost.
+func (rs *restores) any(nowMS int64) bool {
+	rs.mu.Lock()
+	defer rs.mu.Unlock()
+	for _, at := range rs.byJob {
+		if nowMS-at < restoreLasts {
+			return true
+		}
+	}
+	return false
+}
+
 // note is durable on return.
 func (rs *restores) note(ctx context.Context, s store.Store, job string, nowMS int64) error {
 	if err := s.PutMeta(ctx, []store.Meta{{Key: restoreRow + job, Value: strconv.AppendInt(nil, nowMS, 10)}}); err != nil {

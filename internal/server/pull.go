@@ -99,8 +99,14 @@ func (s *Server) pullJob(r *request, h store.Head, c cursor, left, room *int) (p
 	}
 	if !ok || at.Hash != hash {
 		if sealed {
+			first := !s.restores.any(s.nowMS())
 			if err := s.restores.note(r.ctx, s.store, h.Job, s.nowMS()); err != nil {
 				return p, false, false, err
+			}
+			if first { // withdrawals may have come back before it was known that they were lost
+				if err := s.learnShop(r.ctx); err != nil {
+					return p, false, false, err
+				}
 			}
 		}
 		s.log.Warn("a device knows a history that this server does not continue", slog.String("job", h.Job), slog.Uint64("its_n", c.N), slog.Uint64("our_n", h.N), slog.Bool("made_here", sealed), slog.String("device", r.who.Device))

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"runtrue/internal/record"
 	"runtrue/internal/spindle"
@@ -196,6 +197,47 @@ func TestObjectionThatComesBackIsNotMadeAgain(t *testing.T) {
 	if after := idSet(r.all("job-1")); !slices.Equal(after, before) {
 		t.Errorf("%d entries after the restore, want the same %d as before", len(after), len(before))
 	}
+}
+
+// The server knew a role to be withdrawn, was put back to before that, and takes a decision in before the withdrawal comes back. The decision is objected to then, once; what came before the withdrawal was made, and after it came
+// back, is not touched by that.
+func TestWithdrawalThatComesBackAfterTheDecision(t *testing.T) {
+	c := &clock{ms: startMS}
+	g := newRig(t, engines["memory"](t), c)
+	shop := g.shop()
+	g3, g4 := shop.give("p3", spindle.Inspector), shop.give("p4", spindle.Inspector)
+	p3, p4, p5 := g.device("p3"), g.device("p4"), g.device("p5")
+	p4.push(p4.entry("job-1", spindle.Inspector, g4, decision("hold")))
+	var backup bytes.Buffer
+	if _, err := store.Backup(ctx, g.store, &backup); err != nil {
+		t.Fatal(err)
+	}
+	c.pass(time.Minute)
+	shop.withdraw("p4", spindle.Inspector, g4, false)
+	shop.admin.pull()
+	g.stop()
+	c.pass(time.Minute)
+	r := newRig(t, restoreEngines["memory"](t, backup.Bytes()), c)
+	for _, d := range []*device{shop.admin, p3, p4, p5} {
+		d.g = r
+		d.renew()
+	}
+	p4.push(p4.entry("job-1", spindle.Inspector, g4, decision("reuse")))
+	p3.push(p3.entry("job-2", spindle.Inspector, g3, decision("reuse")))
+	wantReasons(t, r.objections("job-1"), nil)
+	c.pass(time.Minute)
+	shop.admin.pull()
+	shop.admin.offer(record.ShopJob)
+	want := map[string]int{"decided by p4, whose role was withdrawn": 1}
+	for range 2 { // and not again when the shop's record changes next
+		wantReasons(t, r.objections("job-1"), want)
+		wantReasons(t, r.objections("job-2"), nil)
+		shop.admin.push(shop.admin.entry(record.ShopJob, spindle.Admin, shop.grant, fact("another")))
+	}
+	c.pass(time.Minute)
+	p4.push(p4.entry("job-1", spindle.Inspector, g4, decision("reuse")))
+	want["decided by p4, whose role was withdrawn"]++
+	wantReasons(t, r.objections("job-1"), want)
 }
 
 // decaying hands out one entry as damaged until it is put again.

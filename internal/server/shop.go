@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"math"
 	"slices"
 	"time"
 
@@ -19,6 +20,7 @@ func (s *Server) learnShop(ctx context.Context) error {
 	s.shopMu.Lock()
 	defer s.shopMu.Unlock()
 	j := record.NewJob(record.ShopJob)
+	known := map[record.ID]int64{} // withdrawals → when they arrived, ms
 	err := everyArrival(ctx, s.store, record.ShopJob, func(st store.Stored) error {
 		if st.Bytes == nil {
 			j.Withhold(record.ID(st.ID))
@@ -40,14 +42,60 @@ func (s *Server) learnShop(ctx context.Context) error {
 				e = &without
 			}
 		}
+		if g, ok := e.Body.(*record.Grant); ok && !g.Withdraws.IsZero() {
+			known[e.ID] = st.ReceivedMS
+		}
 		_, err = j.Add(e)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	s.desk.Learn(staffOf(j, record.FoldShop(j)))
-	return s.fallBackwards(ctx)
+	staff := staffOf(j, record.FoldShop(j))
+	s.desk.Learn(staff)
+	due := s.fallenBetween(j, staff, known)
+	for _, g := range s.desk.FallenBackwards() {
+		due = append(due, fall{grant: g, mark: sweptRow + g.ID.String(), untilMS: math.MaxInt64, words: ", including what was done earlier"})
+	}
+	return s.fallBackwards(ctx, due)
+}
+
+// fall is a grant under which deeds that the server has accepted are to be objected to: those that arrived in a span of time, both ends included.
+type fall struct {
+	grant           access.Grant
+	mark            string // row that says it was dealt with
+	fromMS, untilMS int64
+	words           string // for the end of the reason
+}
+
+// fallenBetween lists what fell between two chairs: after the server had been put back to a backup, a deed may arrive before the withdrawal that the server once knew. By the shop's
+// clock the withdrawal was made first; so the deed is objected to when the withdrawal comes back. Without a restore a withdrawal counts from when it arrives.
+func (s *Server) fallenBetween(j *record.Job, staff access.Staff, known map[record.ID]int64) []fall {
+	if !s.restores.any(s.nowMS()) {
+		return nil
+	}
+	var out []fall
+	for _, g := range staff.Grants {
+		if g.WithdrawnBy.IsZero() || g.IncludingEarlier {
+			continue
+		}
+		f := fall{grant: g, mark: sweptRow + g.ID.String() + "/late", fromMS: math.MaxInt64, untilMS: math.MaxInt64}
+		for _, id := range j.IDs() {
+			e := j.Get(id)
+			if w, ok := e.Body.(*record.Grant); !ok || w.Withdraws != g.ID {
+				continue
+			}
+			made, clocked := e.TimeMS()
+			if !clocked {
+				made = 0 // at any time: it can only hold
+			}
+			f.fromMS, f.untilMS = min(f.fromMS, made), min(f.untilMS, known[id])
+		}
+		if f.fromMS <= f.untilMS {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // staffOf reads names and grants off the folded record.
@@ -84,20 +132,20 @@ func staffOf(j *record.Job, shop *record.Shop) access.Staff {
 	return staff
 }
 
-// sweptRow marks a grant whose backward withdrawal has been dealt with in every job. What comes in later is dealt with as it comes in.
+// sweptRow marks a grant whose withdrawal, where it reaches back, has been dealt with in every job. What comes in later is dealt with as it comes in.
 const sweptRow = "server/swept/"
 
-// fallBackwards objects, in every job, to what was done under grants withdrawn including what was done earlier. It can be broken off at any point and run again: a job's objections are one write, and
+// fallBackwards objects, in every job, to what was done under grants whose withdrawal reaches back. It can be broken off at any point and run again: a job's objections are one write, and
 // entries that the server objects to already are passed over.
-func (s *Server) fallBackwards(ctx context.Context) error {
-	var due []access.Grant
-	for _, g := range s.desk.FallenBackwards() {
-		_, done, err := s.store.GetMeta(ctx, sweptRow+g.ID.String())
+func (s *Server) fallBackwards(ctx context.Context, fallen []fall) error {
+	var due []fall
+	for _, f := range fallen {
+		_, done, err := s.store.GetMeta(ctx, f.mark)
 		if err != nil {
 			return err
 		}
 		if !done {
-			due = append(due, g)
+			due = append(due, f)
 		}
 	}
 	if len(due) == 0 {
@@ -116,9 +164,9 @@ func (s *Server) fallBackwards(ctx context.Context) error {
 		}
 	}
 	var rows []store.Meta
-	for _, g := range due {
-		rows = append(rows, store.Meta{Key: sweptRow + g.ID.String(), Value: []byte("1")})
-		s.log.Info("objected to all that was done under a role withdrawn including earlier", slog.String("person", g.Person), slog.String("role", string(g.Role)), slog.Int("jobs", len(heads)))
+	for _, f := range due {
+		rows = append(rows, store.Meta{Key: f.mark, Value: []byte("1")})
+		s.log.Info("objected to what was done under a withdrawn role"+f.words, slog.String("person", f.grant.Person), slog.String("role", string(f.grant.Role)), slog.Int("jobs", len(heads)))
 	}
 	for chunk := range slices.Chunk(rows, store.MaxMetaRows) {
 		if err := s.store.PutMeta(ctx, chunk); err != nil {
@@ -128,7 +176,7 @@ func (s *Server) fallBackwards(ctx context.Context) error {
 	return nil
 }
 
-func (s *Server) fallInJob(ctx context.Context, name string, due []access.Grant) error {
+func (s *Server) fallInJob(ctx context.Context, name string, due []fall) error {
 	jobs, leave, err := s.jobs.enter(ctx, []string{name}, true)
 	if err != nil {
 		return err
@@ -136,6 +184,7 @@ func (s *Server) fallInJob(ctx context.Context, name string, due []access.Grant)
 	defer leave()
 	objected := map[record.ID]bool{}
 	var deedsDone []*record.Entry
+	words := map[record.ID]string{}
 	err = everyArrival(ctx, s.store, name, func(st store.Stored) error {
 		if st.Bytes == nil {
 			return nil
@@ -154,13 +203,17 @@ func (s *Server) fallInJob(ctx context.Context, name string, due []access.Grant)
 			}
 			return nil
 		}
-		if slices.ContainsFunc(due, func(g access.Grant) bool { return g.ID == e.Grant && g.Person == e.By && g.Role == e.As }) {
+		i := slices.IndexFunc(due, func(f fall) bool {
+			return f.grant.ID == e.Grant && f.grant.Person == e.By && f.grant.Role == e.As && f.fromMS <= st.ReceivedMS && st.ReceivedMS <= f.untilMS
+		})
+		if i >= 0 {
 			answers, err := s.answersForRole(ctx, e, nil)
 			if err != nil {
 				return err
 			}
 			if answers {
 				deedsDone = append(deedsDone, e)
+				words[e.ID] = due[i].words
 			}
 		}
 		return nil
@@ -175,7 +228,7 @@ func (s *Server) fallInJob(ctx context.Context, name string, due []access.Grant)
 		if objected[e.ID] {
 			continue
 		}
-		reason := fmt.Sprintf("%s by %s, whose role was withdrawn, including what was done earlier", deeds[e.Kind], s.desk.NameOf(e.By))
+		reason := fmt.Sprintf("%s by %s, whose role was withdrawn%s", deeds[e.Kind], s.desk.NameOf(e.By), words[e.ID])
 		if len(byReason[reason]) == 0 {
 			reasons = append(reasons, reason)
 		}
