@@ -21,20 +21,22 @@ type ledger struct {
 	told    map[record.ID]bool          // shown as "on the server" by some page
 	tidied  map[record.ID]bool          // dropped by some device since it is in a backup
 	// committed is the server's book: what its store had confirmed, or what the backup held that it was put back to.
-	committed map[record.ID]bool
-	forgotten map[record.ID]bool   // the server had it confirmed once and was put back to a backup without it
-	owed      map[record.ID]string // why the server must object
-	withdrawn map[record.ID]bool   // grants that this server knows to be taken back
-	crowd     []record.ID          // grants taken back while many asked at once: from when on is not known
-	crowded   bool
-	restored  bool               // at least once
-	holders   map[record.ID]bool // entries that somebody holds when the links heal
-	counts    map[string]int
+	committed     map[record.ID]bool
+	forgotten     map[record.ID]bool   // the server had it confirmed once and was put back to a backup without it
+	owed          map[record.ID]string // why the server must object
+	withdrawn     map[record.ID]bool   // grants that this server knows to be taken back
+	withdrawnOnce map[record.ID]bool   // grants that some server once knew to be taken back, before or after it was put back
+	arrivedOnce   map[record.ID]bool   // entries that some server once confirmed
+	crowd         []record.ID          // grants taken back while many asked at once: from when on is not known
+	crowded       bool
+	restored      bool               // at least once
+	holders       map[record.ID]bool // entries that somebody holds when the links heal
+	counts        map[string]int
 }
 
 func newLedger() *ledger {
 	return &ledger{entries: map[record.ID]*record.Entry{}, written: map[record.ID]bool{}, saved: map[record.ID]bool{}, machine: map[record.ID]bool{}, told: map[record.ID]bool{}, tidied: map[record.ID]bool{}, committed: map[record.ID]bool{},
-		forgotten: map[record.ID]bool{}, owed: map[record.ID]string{}, withdrawn: map[record.ID]bool{}, counts: map[string]int{}}
+		forgotten: map[record.ID]bool{}, owed: map[record.ID]string{}, withdrawn: map[record.ID]bool{}, withdrawnOnce: map[record.ID]bool{}, arrivedOnce: map[record.ID]bool{}, counts: map[string]int{}}
 }
 
 func (l *ledger) count(what string, n int) {
@@ -119,11 +121,14 @@ func (l *ledger) arrived(batch []store.Incoming, arrivals []store.Arrival) {
 			if l.crowded {
 				l.crowd = append(l.crowd, g.Withdraws)
 			} else {
-				l.withdrawn[g.Withdraws] = true
+				l.withdrawn[g.Withdraws], l.withdrawnOnce[g.Withdraws] = true, true
 			}
 		}
+		// That the server has forgotten the withdrawal since is no excuse, unless it had accepted the decision before.
+		forgotten := l.withdrawnOnce[e.Grant] && !l.arrivedOnce[id]
+		l.arrivedOnce[id] = true
 		switch {
-		case e.Kind == "decision" && l.withdrawn[e.Grant]:
+		case e.Kind == "decision" && (l.withdrawn[e.Grant] || forgotten):
 			l.owed[id] = "its author's role had been withdrawn"
 			l.counts["decisions that came after the role was withdrawn"]++
 		case e.By != batch[i].Person && e.As != spindle.Machine && !l.restored:
@@ -139,7 +144,7 @@ func (l *ledger) atOnce(begins bool) {
 	defer l.mu.Unlock()
 	l.crowded = begins
 	for _, id := range l.crowd {
-		l.withdrawn[id] = true
+		l.withdrawn[id], l.withdrawnOnce[id] = true, true
 	}
 	l.crowd = nil
 }

@@ -210,3 +210,24 @@ func goesOn(w *world, author *page) {
 }
 
 func errOf2(_ int, err error) error { return err }
+
+// A role is withdrawn, the server is put back to before that, and a decision made after the withdrawal comes in before whoever withdrew it gives the withdrawal back.
+func TestDecisionBeforeTheWithdrawalComesBack(t *testing.T) {
+	report := play(t, Plan{Seed: 8, Folder: t.TempDir(), Devices: 3, script: func(w *world) {
+		office, witness, inspector := w.devices[0], w.devices[1], w.devices[3]
+		_, err := calm(office).write(record.ShopJob, spindle.Admin, &record.Grant{Person: inspectors[1], Role: spindle.Inspector, From: w.now(), Withdraws: w.grants[inspectors[1]]})
+		w.must(err)
+		w.must(errOf(calm(office).round()))
+		_, err = calm(inspector).write("job-1", spindle.Inspector, recordtest.Decision("shaft", record.OutcomeReuse))
+		w.must(err)
+		w.ms.Add(hour)
+		w.must(w.house.putBack(true))
+		w.must(errOf2(calm(inspector).pushAll()))
+		w.must(errOf(calm(witness).round()))
+		w.ms.Add(hour)
+		w.count("roles withdrawn", 1)
+	}})
+	if n := report.Counts["decisions that came after the role was withdrawn"]; n != 1 {
+		t.Errorf("%d decisions came after the role was withdrawn, want 1", n)
+	}
+}
