@@ -11,11 +11,14 @@
 // A push is answered after everything it brought is on disk. It may be repeated, cut off, or sent by two tabs at once: ids are hashes, so the same entry is taken once, and its objection is made once, in the
 // same write as the entry.
 //
+// Bodies go and come under their digest (Content-Digest, RFC 9530) where the device sends one: an entry has no id of its own on the wire, and a digit altered on the way would make another entry of it.
+//
 // # Histories
 //
 // Each job's arrivals carry a running hash. A device's cursor is (server, n, hash at n); a server restored from an older backup cannot continue it, says so in pull, and takes back from the devices what it
 // lost (have, then push). On the wire a hash has 96 digits: 64 of the running hash and 32 of a seal that only this server can make. To devices it is opaque. By the seal the server
-// recognises that it did go back in time, and does not object to entries that one device hands back in the name of another: they had been taken from their authors once already.
+// recognises that it did go back in time, and does not object to entries that one device hands back in the name of another: they had been taken from their authors once already. Its own objections that come back are not made
+// again. A withdrawal of a role that comes back counts from when it was made: what came in under the role in between is objected to then.
 //
 // # Damage
 //
