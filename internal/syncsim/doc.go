@@ -24,5 +24,6 @@
 //  4. No device has anything unsent, refused, or waiting, and every cursor continues at the head.
 //  5. A device tidies a job only when its cursor is at or below what the server has in a backup and nothing of the job is unsent, after an answer that continued the cursor. In such runs the
 //     server is put back to the newest backup that it has told of, as whoever restores must do; in the others to any.
-//  6. A decision that arrived after the role it was made in had been withdrawn, and an entry that came under another person's session, stand under an objection by the server.
+//  6. A decision that arrived after the role it was made in had been withdrawn stands under an objection by the server, even if the server was put back to before the withdrawal in between. So does, until the server is first put
+//     back, an entry that came under another person's session.
 package syncsim
