@@ -151,7 +151,7 @@ func (w *world) handOver(d *device) {
 	d.person = technicians[w.random.IntN(len(technicians))]
 	w.trace("%s is handed to %s", d.name, d.person)
 	w.count("devices handed over", 1)
-	d.pages = append(d.pages, w.start(func(pause func(int64)) {
+	d.run(func(pause func(int64)) {
 		p := d.page(pause, false)
 		for range 20 {
 			if s := d.disk.rows.session; s != nil && s.person == d.person {
@@ -162,7 +162,7 @@ func (w *world) handOver(d *device) {
 			}
 			p.pause(10 * minute)
 		}
-	}))
+	})
 }
 
 // withdraw takes the role back from the second inspector, whose devices are without a network then and for some hours, and go on.
@@ -175,7 +175,7 @@ func (w *world) withdraw() {
 		}
 	}
 	office := w.devices[0]
-	office.pages = append(office.pages, w.start(func(pause func(int64)) {
+	office.run(func(pause func(int64)) {
 		p := office.page(pause, true)
 		body := &record.Grant{Person: person, Role: spindle.Inspector, From: w.now(), Withdraws: w.grants[person]}
 		for {
@@ -188,7 +188,7 @@ func (w *world) withdraw() {
 		}
 		w.trace("the role of %s is withdrawn", person)
 		w.count("roles withdrawn", 1)
-	}))
+	})
 }
 
 // drain heals everything and lets all devices send and fetch until nothing moves.

@@ -3,8 +3,8 @@
 //
 // # What is real and what is not
 //
-// Real: package server on a loopback socket, package access, the store on Badger in a folder, its backups, the entries, the fold. Simulated: the devices' databases, which keep the same queues and cursors by the same rules as
-// the page does; their people; the network; and time. The clock moves from one event to the next, nothing ever waits for it, and everything drawn by lot comes from one seed, so that a seed repeats a run to the byte.
+// Real: package server on a loopback socket, package access, the store on Badger in a folder, its backups, the entries, the fold. Simulated: the devices' databases, which keep the same queues and cursors by the rules that
+// the page must keep; their people; the network; and time. The clock moves from one event to the next, nothing ever waits for it, and everything drawn by lot comes from one seed, so that a seed repeats a run to the byte.
 // The live channel is left out: it only brings forward a round that comes anyway.
 //
 // # Deaths of the server

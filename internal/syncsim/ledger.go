@@ -24,7 +24,6 @@ type ledger struct {
 	committed     map[record.ID]bool
 	forgotten     map[record.ID]bool   // the server had it confirmed once and was put back to a backup without it
 	owed          map[record.ID]string // why the server must object
-	withdrawn     map[record.ID]bool   // grants that this server knows to be taken back
 	withdrawnOnce map[record.ID]bool   // grants that some server once knew to be taken back, before or after it was put back
 	arrivedOnce   map[record.ID]bool   // entries that some server once confirmed
 	crowd         []record.ID          // grants taken back while many asked at once: from when on is not known
@@ -36,7 +35,7 @@ type ledger struct {
 
 func newLedger() *ledger {
 	return &ledger{entries: map[record.ID]*record.Entry{}, written: map[record.ID]bool{}, saved: map[record.ID]bool{}, machine: map[record.ID]bool{}, told: map[record.ID]bool{}, tidied: map[record.ID]bool{}, committed: map[record.ID]bool{},
-		forgotten: map[record.ID]bool{}, owed: map[record.ID]string{}, withdrawn: map[record.ID]bool{}, withdrawnOnce: map[record.ID]bool{}, arrivedOnce: map[record.ID]bool{}, counts: map[string]int{}}
+		forgotten: map[record.ID]bool{}, owed: map[record.ID]string{}, withdrawnOnce: map[record.ID]bool{}, arrivedOnce: map[record.ID]bool{}, counts: map[string]int{}}
 }
 
 func (l *ledger) count(what string, n int) {
@@ -121,14 +120,14 @@ func (l *ledger) arrived(batch []store.Incoming, arrivals []store.Arrival) {
 			if l.crowded {
 				l.crowd = append(l.crowd, g.Withdraws)
 			} else {
-				l.withdrawn[g.Withdraws], l.withdrawnOnce[g.Withdraws] = true, true
+				l.withdrawnOnce[g.Withdraws] = true
 			}
 		}
-		// That the server has forgotten the withdrawal since is no excuse, unless it had accepted the decision before.
-		forgotten := l.withdrawnOnce[e.Grant] && !l.arrivedOnce[id]
+		// What counts is what some server knew when the decision first came in: that it has forgotten the withdrawal since is no excuse, and a decision that it had accepted before may stand.
+		first := !l.arrivedOnce[id]
 		l.arrivedOnce[id] = true
 		switch {
-		case e.Kind == "decision" && (l.withdrawn[e.Grant] || forgotten):
+		case e.Kind == "decision" && first && l.withdrawnOnce[e.Grant]:
 			l.owed[id] = "its author's role had been withdrawn"
 			l.counts["decisions that came after the role was withdrawn"]++
 		case e.By != batch[i].Person && e.As != spindle.Machine && !l.restored:
@@ -144,7 +143,7 @@ func (l *ledger) atOnce(begins bool) {
 	defer l.mu.Unlock()
 	l.crowded = begins
 	for _, id := range l.crowd {
-		l.withdrawn[id], l.withdrawnOnce[id] = true, true
+		l.withdrawnOnce[id] = true
 	}
 	l.crowd = nil
 }
@@ -172,14 +171,6 @@ func (l *ledger) putBack(holds map[record.ID]bool) {
 		}
 	}
 	l.committed, l.restored = maps.Clone(holds), true
-	clear(l.withdrawn)
-	for id := range holds {
-		if e := l.entries[id]; e != nil {
-			if g, ok := e.Body.(*record.Grant); ok && !g.Withdraws.IsZero() {
-				l.withdrawn[g.Withdraws] = true
-			}
-		}
-	}
 }
 
 func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

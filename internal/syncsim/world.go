@@ -266,22 +266,27 @@ func (w *world) week() {
 func (d *device) start(pages int) {
 	d.open = pages
 	for range pages {
-		d.pages = append(d.pages, d.w.start(func(pause func(int64)) {
-			defer func() {
-				if p := recover(); p != nil {
-					if _, ok := p.(crashed); !ok {
-						panic(p)
-					}
-					d.w.count("devices died in a transaction", 1)
-					d.w.after(0, func() { d.reboot() })
-				}
-			}()
-			d.live(d.page(pause, false))
-		}))
+		d.run(func(pause func(int64)) { d.live(d.page(pause, false)) })
 	}
 	if n := d.w.plan.DiesOnceIn; n > 0 && d.person != admin {
 		d.disk.crash = func() bool { return d.random.IntN(2*n) == 0 } // asked twice in each
 	}
+}
+
+// run does something on the device, which may die of it.
+func (d *device) run(work func(pause func(int64))) {
+	d.pages = append(d.pages, d.w.start(func(pause func(int64)) {
+		defer func() {
+			if p := recover(); p != nil {
+				if _, ok := p.(crashed); !ok {
+					panic(p)
+				}
+				d.w.count("devices died in a transaction", 1)
+				d.w.after(0, d.reboot)
+			}
+		}()
+		work(pause)
+	}))
 }
 
 func (d *device) stop() {
