@@ -40,11 +40,14 @@ export class Queue {
 
   /** What the server answered to a push: taken entries are marked as sent, refused ones go to their own list with the reason. */
   settle(taken: readonly Taken[], refused: readonly { id: ID; words: string }[], now_ms: number): Promise<void> {
-    return this.db.write("keeping the server's answer", ["outbox", "refused"], async (tx) => {
+    return this.db.write("keeping the server's answer", ["outbox", "refused", "cursors"], async (tx) => {
       const outbox = tx.objectStore("outbox");
       for (const { id, n, repeat } of taken) {
         const waiting = await outbox.index("id").get(id);
-        if (waiting) await outbox.put({ ...waiting, sent: 1, n, repeat });
+        if (waiting) {
+          const cursor = await tx.objectStore("cursors").get(waiting.job);
+          await outbox.put({ ...waiting, sent: 1, covered: repeat && cursor !== undefined && n <= cursor.n });
+        }
         await tx.objectStore("refused").delete(id);
       }
       for (const { id, words } of refused) {
@@ -59,15 +62,14 @@ export class Queue {
   /**
    * After everything that the server has was fetched: an entry that it had said to have and did not send back is doubtful (the server may have
    * been restored from an older state in between) and waits again. If the server, asked again, had it already, at an arrival number that the
-   * cursor covers, the cursor vouches for it and it leaves the queue. Answers how many wait again.
+   * cursor covered at that moment, the cursor vouches for it and it leaves the queue. Answers how many wait again.
    */
   recall(): Promise<number> {
-    return this.db.write("queueing what the server lost", ["outbox", "cursors"], async (tx) => {
+    return this.db.write("queueing what the server lost", ["outbox"], async (tx) => {
       const outbox = tx.objectStore("outbox");
       let again = 0;
-      for (const { n, repeat, ...waiting } of await outbox.index("sent").getAll(1)) {
-        const cursor = await tx.objectStore("cursors").get(waiting.job);
-        if (repeat && n !== undefined && cursor && n <= cursor.n) {
+      for (const { covered, ...waiting } of await outbox.index("sent").getAll(1)) {
+        if (covered) {
           await outbox.delete(waiting.seq);
         } else {
           await outbox.put({ ...waiting, sent: 0 });
@@ -91,6 +93,9 @@ export class Queue {
   offerAgain(job: string, missing: readonly ID[]): Promise<void> {
     return this.db.write("queueing what the server lost", ["entries", "outbox", "refused", "cursors"], async (tx) => {
       for (const id of missing) await enqueue(tx.objectStore("entries"), tx.objectStore("outbox"), tx.objectStore("refused"), id);
+      // The cursor goes, and with it what it vouched for.
+      const outbox = tx.objectStore("outbox");
+      for (const { covered, ...waiting } of await outbox.index("sent").getAll(1)) if (covered && waiting.job === job) await outbox.put(waiting);
       await tx.objectStore("cursors").delete(job);
     });
   }

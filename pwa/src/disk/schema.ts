@@ -12,9 +12,10 @@ export interface StoredEntry { seq: number; id: ID; job: string; bytes: string; 
 /**
  * An entry of which it is not yet certain that the server keeps it. `size` is its length in a request's body, in bytes.
  * `sent` 1: the server said that it has it; the entry stays here until it comes back in a pull, because from then on the cursor tells whether a
- * server restored from an older state has lost it. `n` is then its arrival number, and `repeat` whether the server had had it before.
+ * server restored from an older state has lost it. `covered`: when the server said so, it had had the entry before and the cursor stood past it, so
+ * the cursor vouches for it already. A cursor that came later vouches for nothing: the server may have been restored in between.
  */
-export interface Waiting { seq: number; id: ID; job: string; size: number; sent: 0 | 1; n?: number; repeat?: boolean }
+export interface Waiting { seq: number; id: ID; job: string; size: number; sent: 0 | 1; covered?: boolean }
 
 export interface Refused { id: ID; job: string; words: string; at_ms: number }
 

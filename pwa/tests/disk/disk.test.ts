@@ -149,6 +149,43 @@ test("a batch holds what fits into a request, and always something", async () =>
   expect((await queue.next(1, 1e6, new Set())).length).toBe(1);
 });
 
+describe("what the server said it has", () => {
+  const cursor = (n: number) => ({ job: "job-1", n, hash: "0".repeat(64), backed_up_through: 0 });
+
+  test("waits again if only a later cursor would vouch for it: the server may have been restored in between, and others may have filled the numbers", async () => {
+    const disk = new Disk(freshName("server"));
+    const queue = new Queue(disk.db);
+    const mine = entry("job-1", [], "mine");
+    await disk.putOwn(mine, []);
+    await queue.settle([{ id: mine.id, n: 1, repeat: true }], [], 0); // asked again after a lost answer; nothing was fetched yet
+    await disk.putPulled("job-1", [entry("job-1", [], "another"), entry("job-1", [], "a third")], cursor(2));
+    expect(await queue.recall()).toBe(1);
+    expect((await queue.next(10, 1e6, new Set())).map((e) => e.id)).toEqual([mine.id]);
+  });
+
+  test("leaves the queue if the cursor covered it when the server said so", async () => {
+    const disk = new Disk(freshName("server"));
+    const queue = new Queue(disk.db);
+    const mine = entry("job-1", [], "mine");
+    await disk.putOwn(mine, []);
+    await disk.putPulled("job-1", [entry("job-1", [], "another")], cursor(2));
+    await queue.settle([{ id: mine.id, n: 1, repeat: true }], [], 0);
+    expect(await queue.recall()).toBe(0);
+    expect(await disk.counts()).toMatchObject({ unsent: 0 });
+  });
+
+  test("waits again if the server turned out to have lost a part before it came back", async () => {
+    const disk = new Disk(freshName("server"));
+    const queue = new Queue(disk.db);
+    const mine = entry("job-1", [], "mine");
+    await disk.putOwn(mine, []);
+    await disk.putPulled("job-1", [entry("job-1", [], "another")], cursor(2));
+    await queue.settle([{ id: mine.id, n: 1, repeat: true }], [], 0);
+    await queue.offerAgain("job-1", []);
+    expect(await queue.recall()).toBe(1);
+  });
+});
+
 test("each server has its own database, and the last entered one is in use", async () => {
   expect(await currentServer()).toBe(null);
   await chooseServer("shop-a", 1);
