@@ -100,12 +100,10 @@ export class Wire {
 
   private async json<T>(method: string, path: string, token: string | null, body: unknown): Promise<[T, Trip]> {
     return this.within(async (signal) => {
+      const text = body === undefined ? null : JSON.stringify(body);
+      const headers = { ...(token === null ? {} : authorised(token)), ...(text === null ? {} : { "Content-Type": "application/json", [digestField]: await digestOf(new TextEncoder().encode(text)) }) };
       const sent = this.around.now();
-      const response = await this.send(path, {
-        method, signal, cache: "no-store",
-        headers: { ...(token === null ? {} : authorised(token)), ...(body === undefined ? {} : { "Content-Type": "application/json" }) },
-        ...(body === undefined ? {} : { body: JSON.stringify(body) }),
-      });
+      const response = await this.send(path, { method, signal, cache: "no-store", headers, ...(text === null ? {} : { body: text }) });
       const answer = await parsed<T>(response);
       return [answer, { sent, received: this.around.now() }];
     });
@@ -130,6 +128,14 @@ export class Wire {
   }
 }
 
+// SHA-256 of a body, after RFC 9530: an altered digit in a reading would otherwise be another entry, which nobody wrote.
+const digestField = "Content-Digest";
+
+async function digestOf(bytes: Uint8Array<ArrayBuffer>): Promise<string> {
+  const sum = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
+  return `sha-256=:${btoa(String.fromCharCode(...sum))}:`;
+}
+
 function authorised(token: string): Record<string, string> {
   return { Authorization: `Bearer ${token}` };
 }
@@ -137,11 +143,14 @@ function authorised(token: string): Record<string, string> {
 async function parsed<T>(response: Response): Promise<T> {
   if (!response.ok) throw await error(response);
   try {
-    const answer: unknown = JSON.parse(await response.text());
+    const bytes = new Uint8Array(await response.arrayBuffer());
+    const digest = response.headers.get(digestField);
+    if (digest !== null && digest !== (await digestOf(bytes))) throw new Error("the answer is not what its digest was made of");
+    const answer: unknown = JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(bytes));
     if (typeof answer !== "object" || answer === null) throw new Error("the answer is no JSON object");
     return answer as T;
   } catch (cause) {
-    throw new Unreachable("the answer was cut, or something other than our server answered", { cause });
+    throw new Unreachable("the answer was cut or altered, or something other than our server answered", { cause });
   }
 }
 
