@@ -30,7 +30,7 @@ func (w *writer) belt() {
 	force := spindle.Specification{Feature: "F1", Component: "drawbar", Name: "clamping force", Geometry: spindle.QuantityPoint, At: &spindle.At{Z: mm(120), Length: mm(20)}, Source: spindle.FromDrawing,
 		Characteristics: []spindle.Characteristic{{Name: spindle.QuantityChar, Required: true, LowerQ: &spindle.Quantity{Value: 24, Unit: "kN"}, UpperQ: &spindle.Quantity{Value: 32, Unit: "kN"}}}}
 	for _, s := range []spindle.Specification{j1, j2, s1, nose, b1, b2, i1, o1, force, question("Q1", "nut", "nut thread and face", "Thread free of damage, face clean?", 352)} {
-		s.Reference = "drawing VB506-00-12"
+		s.Reference = "VB506-00-12"
 		bench.spec(s)
 	}
 	corner.meet(bench)

@@ -38,7 +38,7 @@ func (w *writer) motor() {
 		question("Q2", "sleeve", "sleeve springs", "All springs free and of equal length?", 294), question("Q3", "nut", "nut thread and face", "Thread free of damage, face clean?", 336),
 		question("N1", "bearing-f1", "new bearing, box", "Box unopened, label as ordered, no rust?", 62), question("N2", "bearing-f2", "new bearing, box", "Box unopened, label as ordered, no rust?", 80),
 		question("N3", "bearing-r1", "new bearing, box", "Box unopened, label as ordered, no rust?", 300), question("N4", "bearing-r2", "new bearing, box", "Box unopened, label as ordered, no rust?", 316)} {
-		s.Reference = "drawing MS24-170-3"
+		s.Reference = "MS24-170-3"
 		bench.spec(s)
 	}
 

@@ -22,6 +22,10 @@ func GaugeCanDecide(spec spindle.Specification, characteristic string, setup Set
 	if lower == nil && upper == nil {
 		return true, 1, 0, ""
 	}
+	if g := setup.Gauge; g.UCal == 0 && g.Resolution == 0 && g.SPooled == 0 {
+		// A force gauge, or a card that was never filled in: nothing would be left but the temperature, and everything would seem certain.
+		return false, 0, 0, "gauge " + g.ID + " states no uncertainty and no resolution for lengths"
+	}
 	if slices.Contains(setup.Gauge.BlindTo, characteristic) {
 		return false, 0, 0, blindWords(setup.Gauge)
 	}

@@ -272,3 +272,19 @@ func TestSimpleRule(t *testing.T) {
 		}
 	}
 }
+
+func TestGaugeWithoutAnyUncertaintyDecidesNothing(t *testing.T) {
+	upper := 2 * length.Micrometre
+	spec := spindle.Specification{Feature: "J1", Component: "shaft", Geometry: spindle.Outside, Nominal: 70 * length.Millimetre, Source: spindle.FromDrawing,
+		Characteristics: []spindle.Characteristic{{Name: spindle.Size, Class: "k4", Required: true}, {Name: spindle.CircularRunOut, Max: &upper}}}
+	for _, characteristic := range []string{spindle.Size, spindle.CircularRunOut} {
+		setup := SetupState{Setup: spindle.Setup{Gauge: spindle.Gauge{ID: "frc-1"}, Mode: spindle.ModeAbsolute, Soaked: true}}
+		if can, _, _, words := GaugeCanDecide(spec, characteristic, setup); can || words == "" {
+			t.Errorf("%s with a gauge of u 0 and resolution 0: can %v, %q", characteristic, can, words)
+		}
+		setup.Gauge.UCal = length.Micrometre / 10
+		if can, _, _, words := GaugeCanDecide(spec, characteristic, setup); !can {
+			t.Errorf("%s with u 0.1 µm: %q", characteristic, words)
+		}
+	}
+}
